@@ -1,0 +1,227 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/term"
+
+	"tenths/internal/judge"
+	"tenths/internal/picture"
+)
+
+const (
+	rulerWidth = 24
+	plainWidth = 100 // where the output is no terminal
+	leastWidth = 60
+)
+
+// A page is where text goes: how wide it is and whether it may be set in bold
+// and reverse. There is no colour.
+type page struct {
+	io.Writer
+	width  int
+	styled bool
+}
+
+func newPage(out io.Writer) page {
+	p := page{Writer: out, width: plainWidth}
+	f, ok := out.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return p
+	}
+	if w, _, err := term.GetSize(int(f.Fd())); err == nil {
+		p.width = max(leastWidth, w)
+	}
+	p.styled = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+	return p
+}
+
+func (p page) style(code, text string) string {
+	if !p.styled || text == "" {
+		return text
+	}
+	return "\x1b[" + code + "m" + text + "\x1b[0m"
+}
+
+func (p page) bold(text string) string     { return p.style("1", text) }
+func (p page) reversed(text string) string { return p.style("7", text) }
+
+// text prints the verdicts by part, then what needs a person, then the counts.
+func (r *judged) text(out io.Writer, onlyProblems bool) error {
+	p := newPage(out)
+	fmt.Fprintf(p, "%s\n", p.bold(r.book.Engine))
+	if m := r.source(); m != "" {
+		fmt.Fprintf(p, "by %s\n", m)
+	}
+	for _, part := range r.book.Parts {
+		headed := false
+		for i := range r.verdicts {
+			v := &r.verdicts[i]
+			if v.Line.Part() != part || onlyProblems && !problem(v) {
+				continue
+			}
+			if !headed {
+				fmt.Fprintf(p, "\n%s\n", p.bold(part.Name))
+				headed = true
+			}
+			r.row(p, v)
+		}
+	}
+	r.summary(p)
+	return nil
+}
+
+func (r *judged) source() string {
+	m := r.book.Manual
+	var parts []string
+	for _, s := range []string{m.Title, m.Number} {
+		if s != "" {
+			parts = append(parts, s)
+		}
+	}
+	if m.Revision != "" {
+		parts = append(parts, "revision "+m.Revision)
+	}
+	if m.Date != "" {
+		parts = append(parts, m.Date)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// problem tells whether a verdict wants a person.
+func problem(v *judge.Verdict) bool {
+	return v.Grade == judge.Beyond || v.Open() || len(v.Asks) > 0 || v.Grade == judge.NoGrade
+}
+
+// row prints one verdict:
+//
+//	4  Main journal diameter 1                      new 2.3745..2.3755, service min 2.3730
+//	   ──┃▭▭▭▼▭▭▭■■■■■■■■■──  2.3741..2.3744       serviceable, 26 % used
+//
+// and under it what makes it up, what is open and what is asked.
+func (r *judged) row(p page, v *judge.Verdict) {
+	const margin = 6
+	ref := v.Line.Ref
+	name := r.words.Name(v)
+	limits := r.words.Limits(v.Line)
+	left := max(44, min(56, p.width/2))
+	indent := strings.Repeat(" ", margin)
+	head := fmt.Sprintf("%*s  %s", margin-2, ref, name)
+	p.columns(head, limits, left, margin)
+
+	found := r.found(v)
+	standing := r.words.Standing(v)
+	if v.Grade == judge.Beyond {
+		standing = p.reversed(standing)
+	} else if v.Grade == judge.Serviceable {
+		standing = p.bold(standing)
+	}
+	p.columns(indent+picture.RulerText(v, rulerWidth)+"  "+found, standing, left, margin)
+	for _, s := range r.members(v) {
+		p.wrap(indent+"of ", s, margin+3)
+	}
+	if v.Open() {
+		p.wrap(indent+"open: ", r.words.Missing(v), margin+6)
+	}
+	for _, a := range v.Asks {
+		p.wrap(indent, r.words.Ask(v, a, r.readings.At), margin+2)
+	}
+}
+
+// found prints what the readings come to.
+func (r *judged) found(v *judge.Verdict) string { return r.words.Ends(v) }
+
+// members prints the sizes that a fit is made of.
+func (r *judged) members(v *judge.Verdict) []string {
+	if len(v.Line.Terms) < 2 || !v.Measured {
+		return nil
+	}
+	return []string{r.words.Members(v, r.readings.At)}
+}
+
+// columns prints two texts side by side, or under each other where the first
+// is too long.
+func (p page) columns(a, b string, left, margin int) {
+	if n := utf8.RuneCountInString(a); n < left {
+		fmt.Fprint(p, a, strings.Repeat(" ", left-n))
+		p.wrapAt(b, left)
+		return
+	}
+	fmt.Fprintln(p, a)
+	fmt.Fprint(p, strings.Repeat(" ", margin+2))
+	p.wrapAt(b, margin+2)
+}
+
+// wrap prints a lead and a text that is broken at blanks and indented.
+func (p page) wrap(lead, text string, indent int) {
+	fmt.Fprint(p, lead)
+	p.wrapFrom(text, utf8.RuneCountInString(lead), indent)
+}
+
+// wrapAt prints a text that begins at a column and stays right of it.
+func (p page) wrapAt(text string, column int) { p.wrapFrom(text, column, column) }
+
+func (p page) wrapFrom(text string, column, indent int) {
+	at := column
+	for i, word := range strings.Split(text, " ") {
+		n := utf8.RuneCountInString(word)
+		if i > 0 && at+1+n > p.width && at > indent {
+			fmt.Fprint(p, "\n", strings.Repeat(" ", indent))
+			at = indent
+		} else if i > 0 {
+			fmt.Fprint(p, " ")
+			at++
+		}
+		fmt.Fprint(p, word)
+		at += n
+	}
+	fmt.Fprintln(p)
+}
+
+// summary prints what needs a person and the counts.
+func (r *judged) summary(p page) {
+	n := r.counts()
+	fmt.Fprintln(p)
+	list := func(title string, pick func(*judge.Verdict) bool, say func(*judge.Verdict) string) {
+		headed := false
+		for i := range r.verdicts {
+			v := &r.verdicts[i]
+			if !pick(v) {
+				continue
+			}
+			if !headed {
+				fmt.Fprintln(p, p.bold(title))
+				headed = true
+			}
+			p.wrap(fmt.Sprintf("  %-24s ", v.Line.ID(v.At)), say(v), 27)
+		}
+	}
+	list("Beyond", func(v *judge.Verdict) bool { return v.Grade == judge.Beyond }, func(v *judge.Verdict) string {
+		by := ""
+		if d, ok := v.By(); ok && d.Sign() > 0 {
+			by = " by " + r.words.Difference(v.Line, d)
+		}
+		return fmt.Sprintf("%s: %s%s", r.words.Name(v), r.words.Ends(v), by)
+	})
+	list("Asked", func(v *judge.Verdict) bool { return len(v.Asks) > 0 }, func(v *judge.Verdict) string {
+		var asks []string
+		for _, a := range v.Asks {
+			asks = append(asks, r.words.Ask(v, a, r.readings.At))
+		}
+		return strings.Join(asks, "; ")
+	})
+	list("Open", (*judge.Verdict).Open, r.words.Missing)
+	if n.Beyond == 0 {
+		fmt.Fprintln(p, "Nothing beyond.")
+	}
+	fmt.Fprintf(p, "%s from %s: %d new, %d serviceable, %d beyond, %d without a grade; %d open, %d asked.\n",
+		counted(n.Verdicts, "verdict"), counted(n.Readings, "reading"), n.New, n.Serviceable, n.Beyond, n.None, n.Open, n.Asked)
+	if n.Skipped > 0 {
+		fmt.Fprintf(p, "INCOMPLETE: %s skipped.\n", counted(n.Skipped, "row fault"))
+	}
+	fmt.Fprintln(p, "Tenths advises; the maker's current manual governs and a certificated person decides and signs.")
+}

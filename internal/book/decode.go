@@ -1,0 +1,276 @@
+package book
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"reflect"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"go.yaml.in/yaml/v3"
+
+	"tenths/internal/fault"
+)
+
+// A text is a scalar exactly as it is written, with its place: 2.2490 stays
+// 2.2490, 010 stays 010, yes stays yes. Nothing in a book passes through a
+// number or a truth value of YAML's.
+type text struct {
+	value        string
+	line, column int
+}
+
+func (t text) set() bool { return t.line > 0 }
+
+// A named is one entry of a mapping whose keys are the user's names.
+type named[T any] struct {
+	Key   text
+	Value T
+}
+
+// decoder turns YAML nodes into the raw structs below, collecting every fault.
+type decoder struct {
+	file   string
+	faults fault.List
+	broken []string // top-level keys whose text could not be read
+}
+
+func (d *decoder) fault(at text, field, code, what, do string) {
+	d.faults = append(d.faults, fault.Fault{
+		File: d.file, Line: at.line, Column: at.column, Field: field,
+		Code: code, Text: at.value, What: what, Do: do,
+	})
+}
+
+func at(n *yaml.Node) text { return text{n.Value, n.Line, n.Column} }
+
+// document reads the whole of a book. Text that is not YAML is a fault; its
+// other top-level blocks are then read one by one, so that one slip of
+// indentation does not hide what else is wrong.
+func (d *decoder) document(data []byte, into *rawBook) {
+	root, err := parseYAML(data)
+	if err == nil {
+		if root == nil {
+			d.fault(text{"", 1, 1}, "", "missing", "the book is empty", "start it with the line \"format: book/1\"")
+			return
+		}
+		d.into(root, "", reflect.ValueOf(into).Elem())
+		return
+	}
+	whole := &yaml.Node{Kind: yaml.MappingNode, Line: 1, Column: 1}
+	for _, b := range blocks(data) {
+		n, err := parseYAML(append(bytes.Repeat([]byte("\n"), b.line-1), b.data...))
+		if err != nil || n != nil && n.Kind != yaml.MappingNode {
+			if err == nil {
+				err = errors.New("not a key with a value")
+			}
+			d.syntax(b, err)
+			continue
+		}
+		if n != nil {
+			whole.Content = append(whole.Content, n.Content...)
+		}
+	}
+	d.into(whole, "", reflect.ValueOf(into).Elem())
+}
+
+// parseYAML returns the first document's top node, nil for an empty one.
+func parseYAML(data []byte) (n *yaml.Node, err error) {
+	if !utf8.Valid(data) {
+		line := 1 + bytes.Count(data[:validPrefix(data)], []byte("\n"))
+		return nil, fmt.Errorf("line %d: not UTF-8 text", line)
+	}
+	dec := yaml.NewDecoder(bytes.NewReader(data))
+	var doc yaml.Node
+	if err := dec.Decode(&doc); err != nil {
+		if errors.Is(err, io.EOF) {
+			return nil, nil
+		}
+		return nil, err
+	}
+	var second yaml.Node
+	if err := dec.Decode(&second); !errors.Is(err, io.EOF) {
+		if err == nil {
+			err = fmt.Errorf("line %d: a second document: a book is one", second.Line)
+		}
+		return nil, err
+	}
+	if len(doc.Content) == 0 {
+		return nil, nil
+	}
+	return doc.Content[0], nil
+}
+
+func validPrefix(data []byte) int {
+	n := 0
+	for n < len(data) {
+		r, size := utf8.DecodeRune(data[n:])
+		if r == utf8.RuneError && size == 1 {
+			break
+		}
+		n += size
+	}
+	return n
+}
+
+type block struct {
+	line int
+	data []byte
+}
+
+var topKey = regexp.MustCompile(`^[^\s#:\-{}\[\],][^:]*:`)
+
+// blocks cuts a file at the lines that begin a top-level key.
+func blocks(data []byte) []block {
+	var all []block
+	for i, line := range bytes.SplitAfter(data, []byte("\n")) {
+		if len(all) == 0 || topKey.Match(line) {
+			all = append(all, block{line: i + 1})
+		}
+		last := &all[len(all)-1]
+		last.data = append(last.data, line...)
+	}
+	return all
+}
+
+var yamlLine = regexp.MustCompile(`line (\d+): `)
+
+func (d *decoder) syntax(b block, err error) {
+	what := strings.TrimPrefix(err.Error(), "yaml: ")
+	line := b.line
+	if m := yamlLine.FindStringSubmatch(what); m != nil {
+		if n, err := strconv.Atoi(m[1]); err == nil {
+			line = max(line, min(n, b.line+bytes.Count(b.data, []byte("\n"))))
+		}
+		what = strings.Replace(what, m[0], "", 1)
+	}
+	lines := bytes.Split(b.data, []byte("\n"))
+	shown := ""
+	if i := line - b.line; i < len(lines) {
+		shown = string(lines[i])
+	}
+	key, _, _ := strings.Cut(string(lines[0]), ":")
+	d.broken = append(d.broken, strings.TrimSpace(key))
+	d.fault(text{shown, line, 1}, "", "syntax", "not YAML: "+what,
+		"mend the indentation, quotes or brackets there; nothing under "+strconv.Quote(strings.TrimSpace(key))+" was read")
+}
+
+// into fills v, a struct whose fields carry their key in a `book:"key"` tag, a
+// text, a list of texts or of named values, or a type with a decode method.
+func (d *decoder) into(n *yaml.Node, path string, v reflect.Value) {
+	if n.Kind == yaml.AliasNode || n.Anchor != "" {
+		d.fault(at(n), path, "alias", "anchors and aliases are not used in a book", "write the value out")
+		if n.Kind == yaml.AliasNode {
+			return
+		}
+	}
+	switch p := v.Addr().Interface().(type) {
+	case *text:
+		if n.Kind != yaml.ScalarNode {
+			d.shape(n, path, "one value")
+			return
+		}
+		if n.Tag == "!!null" && n.Value != "null" {
+			return // "key:" with nothing behind it says nothing
+		}
+		*p = at(n)
+		return
+	case interface {
+		decode(d *decoder, n *yaml.Node, path string)
+	}:
+		p.decode(d, n, path)
+		return
+	}
+	switch v.Kind() {
+	case reflect.Slice:
+		if f, ok := v.Type().Elem().FieldByName("Key"); ok && f.Type == reflect.TypeFor[text]() {
+			d.names(n, path, v)
+			return
+		}
+		if n.Kind != yaml.SequenceNode {
+			d.shape(n, path, "a list")
+			return
+		}
+		for _, item := range n.Content {
+			e := reflect.New(v.Type().Elem()).Elem()
+			d.into(item, path, e)
+			v.Set(reflect.Append(v, e))
+		}
+	case reflect.Struct:
+		d.fields(n, path, v)
+	default:
+		panic("BUG: no way to read a " + v.Type().String())
+	}
+}
+
+func (d *decoder) shape(n *yaml.Node, path, want string) {
+	is := map[yaml.Kind]string{
+		yaml.ScalarNode: "one value", yaml.SequenceNode: "a list",
+		yaml.MappingNode: "keys with values", yaml.AliasNode: "an alias",
+	}[n.Kind]
+	d.fault(at(n), path, "shape", "here is "+is+", wanted is "+want, "see docs/formats.md for an example")
+}
+
+// pairs walks a mapping, reporting keys that stand twice.
+func (d *decoder) pairs(n *yaml.Node, path string, each func(key text, value *yaml.Node)) {
+	if n.Kind != yaml.MappingNode {
+		if n.Kind == yaml.ScalarNode && n.Tag == "!!null" {
+			return
+		}
+		d.shape(n, path, "keys with values")
+		return
+	}
+	seen := map[string]int{}
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		k, v := n.Content[i], n.Content[i+1]
+		if k.Kind != yaml.ScalarNode {
+			d.shape(k, path, "one value")
+			continue
+		}
+		if first, ok := seen[k.Value]; ok {
+			d.fault(at(k), path, "doubled-key", fmt.Sprintf("the key stands here a second time (first on line %d)", first),
+				"keep one of the two")
+			continue
+		}
+		seen[k.Value] = k.Line
+		each(at(k), v)
+	}
+}
+
+func (d *decoder) names(n *yaml.Node, path string, v reflect.Value) {
+	d.pairs(n, path, func(key text, value *yaml.Node) {
+		e := reflect.New(v.Type().Elem()).Elem()
+		e.FieldByName("Key").Set(reflect.ValueOf(key))
+		d.into(value, join(path, key.value), e.FieldByName("Value"))
+		v.Set(reflect.Append(v, e))
+	})
+}
+
+func (d *decoder) fields(n *yaml.Node, path string, v reflect.Value) {
+	known := map[string]reflect.Value{}
+	var names []string
+	for i := range v.NumField() {
+		tag := v.Type().Field(i).Tag.Get("book")
+		known[tag] = v.Field(i)
+		names = append(names, tag)
+	}
+	d.pairs(n, path, func(key text, value *yaml.Node) {
+		field, ok := known[key.value]
+		if !ok {
+			d.fault(key, path, "unknown-key", "there is no such key here", "the keys here are "+strings.Join(names, ", "))
+			return
+		}
+		d.into(value, join(path, key.value), field)
+	})
+}
+
+func join(path, key string) string {
+	if path == "" {
+		return key
+	}
+	return path + "." + key
+}

@@ -1,0 +1,438 @@
+package book
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+
+	"tenths/metrology/quantity"
+)
+
+// FormatName is the format that books are written in.
+const FormatName = "book/1"
+
+// MaxSize bounds a book's file, in bytes; the largest printed table is a small
+// part of it.
+const MaxSize = 8 << 20
+
+// maxSpots bounds what a book may name in all.
+const maxSpots = 100_000
+
+// The file as it is written.
+type (
+	rawBook struct {
+		Format  text             `book:"format"`
+		Engine  text             `book:"engine"`
+		Manual  rawManual        `book:"manual"`
+		Unit    text             `book:"unit"`
+		Decimal text             `book:"decimal"`
+		Parts   []named[rawPart] `book:"parts"`
+		Lines   []named[rawLine] `book:"lines"`
+	}
+	rawManual struct {
+		Title    text `book:"title"`
+		Number   text `book:"number"`
+		Revision text `book:"revision"`
+		Date     text `book:"date"`
+	}
+	rawPart struct {
+		Name      text                `book:"name"`
+		Positions text                `book:"positions"`
+		Features  []named[rawFeature] `book:"features"`
+	}
+	rawFeature struct {
+		Name       text      `book:"name"`
+		Kind       text      `book:"kind"`
+		Wears      text      `book:"wears"`
+		Counts     text      `book:"counts"`
+		Unit       text      `book:"unit"`
+		Places     text      `book:"places"`
+		Planes     rawPlanes `book:"planes"`
+		Directions []text    `book:"directions"`
+	}
+	// rawPlanes is a list of names, or a mapping from each to its place along
+	// the part.
+	rawPlanes struct {
+		names, along []text
+		at           text
+	}
+	rawLine struct {
+		Ref        text           `book:"ref"`
+		Page       text           `book:"page"`
+		Name       text           `book:"name"`
+		Note       text           `book:"note"`
+		Size       text           `book:"size"`
+		Fit        text           `book:"fit"`
+		OutOfRound text           `book:"out-of-round"`
+		Taper      text           `book:"taper"`
+		TaperRate  text           `book:"taper-rate"`
+		RunOut     text           `book:"run-out"`
+		Bend       text           `book:"bend"`
+		Mates      []named[texts] `book:"mates"`
+		Unit       text           `book:"unit"`
+		New        text           `book:"new"`
+		Service    text           `book:"service"`
+	}
+	texts []text
+)
+
+func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
+	p.at = at(n)
+	if n.Kind != yaml.MappingNode {
+		if n.Kind != yaml.SequenceNode {
+			d.shape(n, path, "a list of names, or names with their places along the part")
+			return
+		}
+		for _, c := range n.Content {
+			if c.Kind != yaml.ScalarNode {
+				d.shape(c, path, "one value")
+				continue
+			}
+			p.names = append(p.names, at(c))
+		}
+		return
+	}
+	d.pairs(n, path, func(key text, value *yaml.Node) {
+		if value.Kind != yaml.ScalarNode {
+			d.shape(value, path, "one value")
+			return
+		}
+		p.names = append(p.names, key)
+		p.along = append(p.along, at(value))
+	})
+}
+
+// Load reads a book. name is the file's, for its faults. Where anything is
+// wrong the error is a fault list with all of it, and no book is returned.
+func Load(name string, data []byte) (*Book, error) {
+	d := &decoder{file: name}
+	if len(data) > MaxSize {
+		d.fault(text{}, "", "size", fmt.Sprintf("the file is larger than %d bytes", MaxSize), "a book is one table of limits: split it")
+		return nil, d.faults
+	}
+	var raw rawBook
+	d.document(data, &raw)
+	b := d.resolve(&raw)
+	if len(d.faults) > 0 {
+		d.faults.Sort()
+		return nil, d.faults
+	}
+	return b, nil
+}
+
+type resolver struct {
+	*decoder
+	book     *Book
+	features map[string]*Feature
+	spots    int
+	partsBad bool // some of the parts could not be read: don't blame the lines
+}
+
+func (d *decoder) resolve(raw *rawBook) *Book {
+	r := &resolver{decoder: d, features: map[string]*Feature{}, book: &Book{
+		ids: map[string]SpotID{}, lines: map[string]*Line{},
+	}}
+	b := r.book
+	top := text{"", 1, 1}
+	switch {
+	case !raw.Format.set():
+		if !slices.Contains(d.broken, "format") {
+			d.fault(top, "format", "missing", "the book does not say its format", "add the line \"format: "+FormatName+"\"")
+		}
+	case raw.Format.value != FormatName:
+		d.fault(raw.Format, "format", "format", "this program reads "+FormatName, "use a program that knows the format, or write the book anew as "+FormatName)
+	}
+	b.Engine = r.required(raw.Engine, top, "engine", "say which engine model it is for")
+	b.Manual = Manual{raw.Manual.Title.value, raw.Manual.Number.value, raw.Manual.Revision.value, raw.Manual.Date.value}
+	if unit := r.required(raw.Unit, top, "unit", "say what its lengths are in: \"unit: in\" or \"unit: mm\""); unit != "" {
+		b.Unit = r.unit(raw.Unit, "unit", quantity.LengthKind)
+	}
+	switch raw.Decimal.value {
+	case "", "point":
+	case "comma":
+		b.Comma = true
+	default:
+		r.choice(raw.Decimal, "decimal", "point", "comma")
+	}
+	r.partsBad = slices.Contains(d.broken, "parts")
+	if len(raw.Parts) == 0 && !r.partsBad {
+		d.fault(top, "parts", "missing", "the book has no parts", "list the parts that are measured, with their features")
+	}
+	for i := range raw.Parts {
+		r.part(&raw.Parts[i])
+	}
+	if len(raw.Lines) == 0 && !slices.Contains(d.broken, "lines") {
+		d.fault(top, "lines", "missing", "the book has no lines", "add the lines of the table of limits")
+	}
+	for i := range raw.Lines {
+		r.line(&raw.Lines[i])
+	}
+	return b
+}
+
+func (r *resolver) required(t, where text, field, do string) string {
+	if !t.set() && !slices.Contains(r.broken, field) {
+		where.value = ""
+		r.fault(where, field, "missing", "is not there", do)
+	}
+	return t.value
+}
+
+func (r *resolver) choice(t text, field string, words ...string) {
+	r.fault(t, field, "choice", "is none of the words it can be", "write one of "+strings.Join(words, ", "))
+}
+
+// unit reads a unit; NoKind takes any.
+func (r *resolver) unit(t text, field string, kind quantity.Kind) quantity.Unit {
+	u, err := quantity.ParseUnit(t.value)
+	if err != nil {
+		var names []string
+		for _, u := range quantity.Units() {
+			if kind == quantity.NoKind || u.Kind() == kind {
+				names = append(names, u.String())
+			}
+		}
+		r.fault(t, field, "unit", "is not a unit that is known", "write one of "+strings.Join(names, ", "))
+		return quantity.NoUnit
+	}
+	if kind != quantity.NoKind && u.Kind() != kind {
+		r.fault(t, field, "unit", "is a unit of "+u.Kind().String()+"; wanted is one of "+kind.String(), "")
+		return quantity.NoUnit
+	}
+	return u
+}
+
+// count reads a number of things: 0 where nothing is said.
+func (r *resolver) count(t text, field string) int {
+	if !t.set() {
+		return 0
+	}
+	n, err := strconv.Atoi(t.value)
+	if err != nil || n < 1 || n > maxNumber || strconv.Itoa(n) != t.value {
+		r.fault(t, field, "count", "is not a count", fmt.Sprintf("write how many there are, 1 to %d, or leave it out where one stands alone", maxNumber))
+		return 0
+	}
+	return n
+}
+
+func (r *resolver) name(t text, field string) bool {
+	if namePattern.MatchString(t.value) {
+		return true
+	}
+	r.fault(t, field, "name", "is not a name", "use a–z and 0–9, beginning with a letter")
+	return false
+}
+
+func (r *resolver) part(raw *named[rawPart]) {
+	path := "parts." + raw.Key.value
+	ok := r.name(raw.Key, "parts")
+	p := &Part{Key: raw.Key.value, Name: raw.Value.Name.value, Positions: r.count(raw.Value.Positions, path+".positions")}
+	if p.Name == "" {
+		p.Name = strings.ToUpper(p.Key[:min(1, len(p.Key))]) + p.Key[min(1, len(p.Key)):]
+	}
+	if len(raw.Value.Features) == 0 {
+		r.fault(raw.Key, path, "missing", "the part has no features", "list what is measured on it under \"features:\"")
+	}
+	for i := range raw.Value.Features {
+		if f := r.feature(p, &raw.Value.Features[i]); f != nil && ok {
+			p.Features = append(p.Features, f)
+			r.features[f.Ref()] = f
+		}
+	}
+	r.book.Parts = append(r.book.Parts, p)
+}
+
+// classes are the kinds of feature that a book names, with the way each wears
+// where that goes without saying and what its readings measure.
+var classes = []struct {
+	word  string
+	class Class
+	wears Wears
+	kind  quantity.Kind
+}{
+	{"outside", Outside, Smaller, quantity.LengthKind},
+	{"inside", Inside, Larger, quantity.LengthKind},
+	{"length", Extent, 0, quantity.LengthKind},
+	{"clearance", Clearance, Larger, quantity.LengthKind},
+	{"dial", Dial, Larger, quantity.LengthKind},
+	{"angle", Other, 0, quantity.AngleKind},
+	{"mass", Other, 0, quantity.MassKind},
+	{"force", Other, 0, quantity.ForceKind},
+	{"torque", Other, 0, quantity.TorqueKind},
+	{"pressure", Other, 0, quantity.PressureKind},
+	{"time", Other, 0, quantity.TimeKind},
+}
+
+func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
+	path := "parts." + p.Key + "." + raw.Key.value
+	v := &raw.Value
+	before := len(r.faults)
+	r.name(raw.Key, "parts."+p.Key)
+	f := &Feature{Part: p, Key: raw.Key.value, Name: v.Name.value, Places: r.count(v.Places, path+".places")}
+	if f.Name == "" {
+		f.Name = p.Name + ", " + f.Key
+	}
+	kind := r.class(f, v, raw.Key, path)
+	r.wears(f, v, raw.Key, path)
+	switch v.Counts.value {
+	case "", "worst":
+	case "mean":
+		f.Counts = Mean
+	default:
+		r.choice(v.Counts, path+".counts", "worst", "mean")
+	}
+	switch {
+	case v.Unit.set():
+		f.Unit = r.unit(v.Unit, path+".unit", kind)
+	case kind == quantity.LengthKind:
+		f.Unit = r.book.Unit
+	case kind != quantity.NoKind:
+		r.fault(raw.Key, path, "missing", "the feature's unit is not stated", "add \"unit:\", as the manual prints it")
+	}
+	f.Planes = r.distinct(v.Planes.names, path+".planes", namePattern.MatchString)
+	f.Directions = r.distinct(v.Directions, path+".directions", directionPattern.MatchString)
+	r.along(f, &v.Planes, path)
+	if len(r.faults) > before {
+		// Names must lead somewhere even so, or one fault would make many.
+		r.features[f.Ref()] = nil
+		return nil
+	}
+	r.sites(f, raw.Key, path)
+	return f
+}
+
+func (r *resolver) class(f *Feature, v *rawFeature, key text, path string) quantity.Kind {
+	var words []string
+	for _, c := range classes {
+		if c.word == v.Kind.value {
+			f.Class, f.Wears = c.class, c.wears
+			return c.kind
+		}
+		words = append(words, c.word)
+	}
+	if !v.Kind.set() {
+		r.fault(key, path, "missing", "the feature's kind is not stated", "add \"kind:\", one of "+strings.Join(words, ", "))
+	} else {
+		r.choice(v.Kind, path+".kind", words...)
+	}
+	return quantity.NoKind
+}
+
+func (r *resolver) wears(f *Feature, v *rawFeature, key text, path string) {
+	if f.Class == 0 {
+		return
+	}
+	switch v.Wears.value {
+	case "":
+		if f.Wears == 0 {
+			r.fault(key, path, "missing", "the book does not say which way the feature wears", "add \"wears: smaller\", \"larger\" or \"either\"")
+		}
+	case "smaller":
+		f.Wears = Smaller
+	case "larger":
+		f.Wears = Larger
+	case "either":
+		f.Wears = Either
+	default:
+		r.choice(v.Wears, path+".wears", "smaller", "larger", "either")
+	}
+	if v.Wears.set() && (f.Class == Clearance || f.Class == Dial) {
+		r.fault(v.Wears, path+".wears", "kind", "a "+v.Kind.value+" does not wear one way", "leave \"wears\" out here")
+	}
+}
+
+// distinct reads a list of names, each once.
+func (r *resolver) distinct(raw []text, field string, isName func(string) bool) []string {
+	var names []string
+	for _, t := range raw {
+		switch {
+		case !isName(t.value):
+			r.fault(t, field, "name", "is not a name", "use a–z and 0–9; a plane begins with a letter")
+		case slices.Contains(names, t.value):
+			r.fault(t, field, "doubled-key", "stands in the list a second time", "keep one of the two")
+		default:
+			names = append(names, t.value)
+		}
+	}
+	return names
+}
+
+// along reads where the planes are, which must rise.
+func (r *resolver) along(f *Feature, raw *rawPlanes, path string) {
+	for i, t := range raw.along {
+		l, _, err := quantity.Format{Unit: r.book.Unit, DecimalComma: r.book.Comma}.Length(t.value)
+		if err != nil {
+			if r.book.Unit != quantity.NoUnit {
+				r.figure(t, path+".planes."+raw.names[i].value, err)
+			}
+			continue
+		}
+		if n := len(f.Along); n > 0 && l.Cmp(f.Along[n-1]) <= 0 {
+			r.fault(t, path+".planes", "planes", "is not further along the part than the plane before", "list the planes in order from one end")
+		}
+		f.Along = append(f.Along, l)
+	}
+}
+
+// figure reports text that should be a figure.
+func (r *resolver) figure(t text, field string, err error) {
+	var parse *quantity.ParseError
+	do := "write it as a plain number"
+	if errors.As(err, &parse) {
+		err = parse.Err
+		if len(parse.May) > 0 {
+			do = "look at the manual: it may be " + strings.Join(parse.May, ", or ")
+		}
+	}
+	r.fault(t, field, "figure", err.Error(), do)
+}
+
+// sites lays out a feature's sites and spots.
+func (r *resolver) sites(f *Feature, key text, path string) {
+	across, planes := f.Directions, f.Planes
+	if len(across) == 0 {
+		across = []string{""}
+	}
+	if len(planes) == 0 {
+		planes = []string{""}
+	}
+	r.spots += max(1, f.Part.Positions) * max(1, f.Places) * len(planes) * len(across)
+	if r.spots > maxSpots {
+		r.fault(key, path, "count", fmt.Sprintf("with this feature the book has more than %d spots", maxSpots), "look at positions, places, planes and directions")
+		r.spots = 0
+		return
+	}
+	b := r.book
+	for _, position := range upTo(f.Part.Positions) {
+		for _, place := range upTo(f.Places) {
+			s := &Site{Feature: f, Position: position, Place: place}
+			for _, plane := range planes {
+				for _, direction := range across {
+					id := SpotID(len(b.Spots))
+					spot := Spot{f.Part.Key, position, f.Key, place, plane, direction}
+					b.Spots = append(b.Spots, spot)
+					b.feature = append(b.feature, f)
+					b.ids[spot.String()] = id
+					s.Spots = append(s.Spots, id)
+				}
+			}
+			f.Sites = append(f.Sites, s)
+		}
+	}
+}
+
+// upTo returns 1 to n, or just 0 for what stands alone.
+func upTo(n int) []int {
+	if n == 0 {
+		return []int{0}
+	}
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i + 1
+	}
+	return all
+}

@@ -1,0 +1,112 @@
+package book
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// A Spot is where one reading is taken. Its text is the only key for it, in
+// files, addresses and records, and for good:
+//
+//	part[-n].feature[-n][.plane[.direction]]
+//
+// rod-3.bigend-1.front.90 is the front plane, 90° direction of the first big
+// end of the third rod. Part, feature and plane are names of a–z and 0–9 that
+// begin with a letter; a direction may begin with a digit; - stands for a
+// plane that is not stated (crank.seal.-.90). Position and Place are 0 where
+// the thing stands alone.
+type Spot struct {
+	Part             string
+	Position         int
+	Feature          string
+	Place            int
+	Plane, Direction string
+}
+
+// String returns the spot's text.
+func (s Spot) String() string {
+	var b strings.Builder
+	b.WriteString(site(s.Part, s.Position, s.Feature, s.Place))
+	if s.Plane != "" || s.Direction != "" {
+		b.WriteByte('.')
+		if s.Plane == "" {
+			b.WriteByte('-')
+		}
+		b.WriteString(s.Plane)
+	}
+	if s.Direction != "" {
+		b.WriteByte('.')
+		b.WriteString(s.Direction)
+	}
+	return b.String()
+}
+
+// site is the part of a spot's text that names a feature of a part.
+func site(part string, position int, feature string, place int) string {
+	return numbered(part, position) + "." + numbered(feature, place)
+}
+
+func numbered(name string, n int) string {
+	if n == 0 {
+		return name
+	}
+	return name + "-" + strconv.Itoa(n)
+}
+
+var (
+	namePattern      = regexp.MustCompile(`^[a-z][a-z0-9]*$`)
+	directionPattern = regexp.MustCompile(`^[a-z0-9]+$`)
+	lineKeyPattern   = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*$`)
+)
+
+// maxNumber bounds positions and places: no engine has more of one thing.
+const maxNumber = 999
+
+// ParseSpot reads a spot's text; it accepts exactly what String writes.
+func ParseSpot(text string) (Spot, error) {
+	fail := func(what string) (Spot, error) {
+		return Spot{}, fmt.Errorf("%s: a spot is part[-n].feature[-n][.plane[.direction]], as rod-3.bigend-1.front.90", what)
+	}
+	fields := strings.Split(text, ".")
+	if len(fields) < 2 || len(fields) > 4 {
+		return fail("wants two to four names with points between")
+	}
+	var s Spot
+	var ok bool
+	if s.Part, s.Position, ok = cutNumber(fields[0]); !ok {
+		return fail("the part's name is not one")
+	}
+	if s.Feature, s.Place, ok = cutNumber(fields[1]); !ok {
+		return fail("the feature's name is not one")
+	}
+	if len(fields) > 2 {
+		switch plane := fields[2]; {
+		case plane == "-" && len(fields) == 4:
+		case namePattern.MatchString(plane):
+			s.Plane = plane
+		default:
+			return fail("the plane's name is not one")
+		}
+	}
+	if len(fields) > 3 {
+		if !directionPattern.MatchString(fields[3]) {
+			return fail("the direction's name is not one")
+		}
+		s.Direction = fields[3]
+	}
+	return s, nil
+}
+
+// cutNumber splits "rod-3" into its name and number.
+func cutNumber(text string) (name string, n int, ok bool) {
+	name, digits, numbered := strings.Cut(text, "-")
+	if numbered {
+		var err error
+		if n, err = strconv.Atoi(digits); err != nil || n < 1 || n > maxNumber || strconv.Itoa(n) != digits {
+			return "", 0, false
+		}
+	}
+	return name, n, namePattern.MatchString(name)
+}

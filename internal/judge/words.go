@@ -1,0 +1,484 @@
+package judge
+
+import (
+	"fmt"
+	"strings"
+
+	"tenths/internal/book"
+	"tenths/internal/reading"
+	"tenths/metrology/limit"
+	"tenths/metrology/quantity"
+)
+
+// Words puts verdicts into text. Every figure is printed exactly where the
+// decimals allow; one that is not begins with ≈ and is never judged by.
+type Words struct {
+	Book *book.Book
+	Unit quantity.Unit // what lengths are shown in; NoUnit: each line's own
+}
+
+func (w Words) unit(l *book.Line) quantity.Unit {
+	if w.Unit != quantity.NoUnit && w.Unit.Kind() == l.Unit.Kind() {
+		return w.Unit
+	}
+	return l.Unit
+}
+
+// mostDecimals bounds what is printed: 1 µin, or 0.1 nm beyond it.
+const mostDecimals = 6
+
+// Figure prints a figure of the line: a clearance as loose or tight, with as
+// many decimals as the line's limits have, or more where the figure needs them.
+func (w Words) Figure(l *book.Line, f quantity.Figure) string {
+	return w.text(w.unit(l), l, f, l.IsClearance(), 0)
+}
+
+// text prints a figure with at least that many decimals, or more where it or
+// the line needs them.
+func (w Words) text(u quantity.Unit, l *book.Line, f quantity.Figure, clearance bool, least int) string {
+	decimals := max(least, f.Decimals(u, mostDecimals))
+	if u == l.Unit {
+		decimals = max(decimals, l.Decimals)
+	}
+	letter := ""
+	if clearance {
+		switch f.Sign() {
+		case 1:
+			letter = "L"
+		case -1:
+			letter, f = "T", f.Negative()
+		}
+	}
+	text, exact := f.Text(u, decimals)
+	if !exact {
+		text = "≈" + text
+	}
+	return text + letter
+}
+
+// Difference prints how far one figure of the line is from another: no letter.
+func (w Words) Difference(l *book.Line, f quantity.Figure) string {
+	return w.text(w.unit(l), l, f, false, 0)
+}
+
+// Ends prints what was found: one figure, or the two ends where they differ.
+func (w Words) Ends(v *Verdict) string {
+	if !v.Measured {
+		return "not measured"
+	}
+	return w.pair(v.Line, v.Ends, v.Line.IsClearance())
+}
+
+// pair prints two ends with equal decimals, or the one figure that both are.
+func (w Words) pair(l *book.Line, e limit.Ends, clearance bool) string {
+	u := w.unit(l)
+	least := max(e.Low.Decimals(u, mostDecimals), e.High.Decimals(u, mostDecimals))
+	low := w.text(u, l, e.Low, clearance, least)
+	if e.Low == e.High {
+		return low
+	}
+	return low + ".." + w.text(u, l, e.High, clearance, least)
+}
+
+// Range prints a range as books write them: 2.2485..2.2495, max 0.0050L, over
+// 1.67.
+func (w Words) Range(l *book.Line, r limit.Range) string {
+	switch l.Unit {
+	case quantity.InchPerInch:
+		return w.bare(l, r) + " per inch"
+	case quantity.MillimetrePerMillimetre:
+		return w.bare(l, r) + " per mm"
+	}
+	return w.bare(l, r)
+}
+
+func (w Words) bare(l *book.Line, r limit.Range) string {
+	switch {
+	case r.Min.Set && r.Max.Set:
+		text := w.Figure(l, r.Min.At) + ".." + w.Figure(l, r.Max.At)
+		if r.Min.Open {
+			text += ", the least itself out"
+		}
+		if r.Max.Open {
+			text += ", the most itself out"
+		}
+		return text
+	case r.Max.Set && r.Max.Open:
+		return "under " + w.Figure(l, r.Max.At)
+	case r.Max.Set:
+		return "max " + w.Figure(l, r.Max.At)
+	case r.Min.Open:
+		return "over " + w.Figure(l, r.Min.At)
+	case r.Min.Set:
+		return "min " + w.Figure(l, r.Min.At)
+	}
+	return "no limit"
+}
+
+// Tier prints one tier of the line's limits with its name. A service side that
+// is no wider than new is left out.
+func (w Words) Tier(l *book.Line, i int) string {
+	t := l.Limit.Tiers[i]
+	r := t.Range
+	if i > 0 {
+		narrow := l.Limit.Tiers[0].Range
+		if r.Min.Set && r.Max.Set && r.Min == narrow.Min {
+			r.Min = limit.Edge{}
+		} else if r.Min.Set && r.Max.Set && r.Max == narrow.Max {
+			r.Max = limit.Edge{}
+		}
+	}
+	text := t.Name + " " + w.Range(l, r)
+	if i == len(l.Limit.Tiers)-1 && l.Limit.Held != nil {
+		text += " or " + w.Range(l, *l.Limit.Held) + " (base of wear not stated)"
+	}
+	return text
+}
+
+// Limits prints the limits of a line, with what the manual says of service
+// where that is no figure.
+func (w Words) Limits(l *book.Line) string {
+	var all []string
+	for i := range l.Limit.Tiers {
+		all = append(all, w.Tier(l, i))
+	}
+	switch l.Limit.Kind {
+	case limit.Silent:
+		all = append(all, "no service limit stated")
+	case limit.None:
+		all = append(all, "no wear allowed")
+	case limit.AsNew:
+		all = append(all, "service same as new")
+	}
+	return strings.Join(all, ", ")
+}
+
+// Ask says in words what a person is asked.
+func (w Words) Ask(v *Verdict, a Ask, here Here) string {
+	switch a.Kind {
+	case Settle:
+		list := here(a.Spot)
+		shown := make([]string, len(list))
+		items := map[string]bool{}
+		for i := range list {
+			shown[i] = list[i].Shown.String()
+			if list[i].Item != "" {
+				items[list[i].Item] = true
+			}
+		}
+		text := fmt.Sprintf("to be settled: %s has %d live readings, %s; the worse counts until all but one are struck",
+			w.Book.Spots[a.Spot], len(list), strings.Join(shown, " and "))
+		if len(items) > 1 {
+			text += " (they name different items)"
+		}
+		return text
+	case Query:
+		better, end, word := v.Line.Limit.Tiers[0].Range.Max.At, v.Ends.High, "larger"
+		if v.Line.Held == limit.High {
+			better, end, word = v.Line.Limit.Tiers[0].Range.Min.At, v.Ends.Low, "smaller"
+		}
+		return fmt.Sprintf("look again: %s is %s than new (%s), and this wears the other way: misread, plated or another part?",
+			w.Figure(v.Line, end), word, w.Figure(v.Line, better))
+	case Hold:
+		last := len(v.Line.Limit.Tiers) - 1
+		return fmt.Sprintf("held: the manual does not state the base of the wear; %s is out by %s and within by %s: which does it mean?",
+			w.worseFigure(v), w.Range(v.Line, v.Line.Limit.Tiers[last].Range), w.Range(v.Line, *v.Line.Limit.Held))
+	default:
+		return "held: the figures are too large to be added"
+	}
+}
+
+func (w Words) worseFigure(v *Verdict) string {
+	if v.Worse == limit.Low {
+		return w.Figure(v.Line, v.Ends.Low)
+	}
+	return w.Figure(v.Line, v.Ends.High)
+}
+
+// Name prints the line's name with the instance it is of.
+func (w Words) Name(v *Verdict) string {
+	if label := v.Line.Instances[v.At].Label; label != "" {
+		return v.Line.Name + " " + label
+	}
+	return v.Line.Name
+}
+
+// Standing prints the grade, by how much where beyond, and the allowance used.
+func (w Words) Standing(v *Verdict) string {
+	grade, before := v.Grade, ""
+	if grade == NoGrade {
+		if v.SoFar == NoGrade {
+			if v.Open() && !v.Measured {
+				return "open"
+			}
+			return "held"
+		}
+		grade, before = v.SoFar, "so far "
+	}
+	text := before + grade.String()
+	if by, ok := v.By(); ok && grade == Beyond {
+		if by.Sign() == 0 {
+			text += " (the limit itself is out)"
+		} else {
+			text += " by " + w.Difference(v.Line, by)
+		}
+	}
+	if v.HasAllowance {
+		text += fmt.Sprintf(", %d %% used", v.Allowance)
+	}
+	return text
+}
+
+// Sum opens a verdict to everything it stands on: readings, rule, arithmetic,
+// limits as printed, page. One line of text each.
+func (w Words) Sum(v *Verdict, here Here) []string {
+	l := v.Line
+	inst := &l.Instances[v.At]
+	var out []string
+	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	add("rule: %s", w.rule(l))
+	seen := map[*book.Site]bool{}
+	for _, s := range inst.Sites {
+		if seen[s] {
+			continue
+		}
+		seen[s] = true
+		add("%s", s)
+		for _, id := range s.Spots {
+			list := here(id)
+			if len(list) == 0 {
+				add("  %-28s open", w.Book.Spots[id])
+			}
+			for i := range list {
+				add("  %-28s %s", w.Book.Spots[id], w.reading(l, &list[i]))
+			}
+		}
+	}
+	if v.Measured {
+		out = append(out, w.arithmetic(v, inst, here)...)
+	}
+	for i, t := range l.Limit.Tiers {
+		add("%s (printed %q)", w.Tier(l, i), t.Printed)
+	}
+	switch l.Limit.Kind {
+	case limit.Silent:
+		add("the manual states no service limit: graded by the new limits")
+	case limit.None:
+		add("the manual allows no wear: graded by the new limits")
+	case limit.AsNew:
+		add("the manual says that service is the same as new")
+	case limit.Wear:
+		add("the service cell is an amount of wear, counted from the new limits")
+	}
+	for _, e := range [...]limit.Edge{l.Limit.Tiers[len(l.Limit.Tiers)-1].Range.Min, l.Limit.Tiers[len(l.Limit.Tiers)-1].Range.Max} {
+		if e.Set && e.Open {
+			add("the manual's wording rejects the limit itself")
+		}
+	}
+	if v.HasAllowance {
+		add("%s", w.allowanceSum(v))
+	}
+	for _, a := range v.Asks {
+		add("%s", w.Ask(v, a, here))
+	}
+	if m := w.manual(l); m != "" {
+		add("from %s", m)
+	}
+	if l.Note != "" {
+		add("note: %s", l.Note)
+	}
+	add("grade: %s", w.Standing(v))
+	if v.Open() {
+		add("open: %s", w.Missing(v))
+	}
+	return out
+}
+
+func (w Words) manual(l *book.Line) string {
+	var parts []string
+	m := w.Book.Manual
+	for _, p := range [][2]string{{"", m.Title}, {"", m.Number}, {"revision ", m.Revision}, {"", m.Date}, {"page ", l.Page}, {"reference ", l.Ref}} {
+		if p[1] != "" {
+			parts = append(parts, p[0]+p[1])
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Missing lists the spots that are open, as many as a reader wants to see.
+func (w Words) Missing(v *Verdict) string {
+	const most = 6
+	var names []string
+	for _, id := range v.Missing {
+		if len(names) == most {
+			names = append(names, fmt.Sprintf("and %d more", len(v.Missing)-most))
+			break
+		}
+		names = append(names, w.Book.Spots[id].String())
+	}
+	return strings.Join(names, ", ")
+}
+
+func (w Words) rule(l *book.Line) string {
+	switch l.Judges {
+	case book.Size:
+		f := l.Terms[0].Feature
+		switch {
+		case f.Counts == book.Mean:
+			return "the mean of all readings"
+		case l.IsClearance():
+			return "measured as a clearance: the least against the minimum, the most against the maximum"
+		case f.Wears == book.Smaller:
+			return "wears smaller: the smallest reading counts"
+		case f.Wears == book.Larger:
+			return "wears larger: the largest reading counts"
+		}
+		return "may be out on either side: the smallest and the largest reading count"
+	case book.Fit:
+		return "loosest = largest inside − smallest outside; tightest = smallest inside − largest outside"
+	case book.OutOfRound:
+		return "greatest difference between directions in one plane; the worst plane counts"
+	case book.Taper:
+		return "greatest difference between planes in one direction; the worst direction counts"
+	case book.TaperRate:
+		return "difference between two planes in one direction over their distance; the worst pair counts"
+	case book.RunOut:
+		return "total indicator reading: the greatest less the smallest, never the sum"
+	}
+	return "half of the total indicator reading"
+}
+
+// reading prints a reading as shown, in the line's unit too where it was taken
+// in another, and what is known of it.
+func (w Words) reading(l *book.Line, r *reading.Reading) string {
+	text := r.Shown.String()
+	if u := w.unit(l); u != r.Shown.Unit && u.Kind() == r.Value.Kind() {
+		text += " = " + w.text(u, l, r.Value, false, 0) + " " + u.String()
+	}
+	var more []string
+	for _, p := range [][2]string{{"item ", r.Item}, {"", r.Gauge}, {"by ", r.By}, {"at ", temperature(r)}, {"", r.Note}} {
+		if p[1] != "" {
+			more = append(more, p[0]+p[1])
+		}
+	}
+	if !r.When.IsZero() {
+		more = append(more, r.When.Format("2006-01-02 15:04"))
+	}
+	if r.Row > 0 {
+		more = append(more, fmt.Sprintf("row %d", r.Row))
+	}
+	return text + "  (" + strings.Join(more, ", ") + ")"
+}
+
+func temperature(r *reading.Reading) string {
+	if r.Temperature.Unit == quantity.NoUnit {
+		return ""
+	}
+	return r.Temperature.String()
+}
+
+// arithmetic writes the sum out.
+func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
+	l := v.Line
+	switch l.Judges {
+	case book.Size:
+		f := l.Terms[0].Feature
+		if f.Counts == book.Mean {
+			if v.Ends.Low != v.Ends.High {
+				return []string{"mean " + w.Figure(l, v.Ends.Low) + " to " + w.Figure(l, v.Ends.High) + ", by which of the repeats is taken"}
+			}
+			return []string{"mean " + w.Figure(l, v.Ends.Low)}
+		}
+		return []string{"smallest " + w.Figure(l, v.Ends.Low) + ", largest " + w.Figure(l, v.Ends.High)}
+	case book.Fit:
+		return []string{
+			w.signedSum("loosest ", l, inst, here, 1) + " = " + w.Figure(l, v.Ends.High),
+			w.signedSum("tightest", l, inst, here, -1) + " = " + w.Figure(l, v.Ends.Low),
+		}
+	}
+	worst, err := worstForm(l, inst.Sites[0], here)
+	if err != nil || !worst.found {
+		return nil
+	}
+	text := fmt.Sprintf("worst: %s less %s = %s", w.Book.Spots[worst.high], w.Book.Spots[worst.low], w.text(w.lengthUnit(l), l, worst.spread.Figure(), false, 0))
+	switch l.Judges {
+	case book.TaperRate:
+		text += ", over their distance " + w.Figure(l, worst.figure) + " " + l.Unit.String()
+	case book.Bend:
+		text += ", half of it " + w.Figure(l, worst.figure)
+	}
+	return []string{text}
+}
+
+// lengthUnit is what lengths of the line's feature are shown in.
+func (w Words) lengthUnit(l *book.Line) quantity.Unit {
+	if w.Unit != quantity.NoUnit {
+		return w.Unit
+	}
+	return l.Terms[0].Feature.Unit
+}
+
+// signedSum writes "loosest = 2.3782 (case.main-2) − 2.3749 (crank.main-2)";
+// end is +1 for the loosest, −1 for the tightest.
+func (w Words) signedSum(name string, l *book.Line, inst *book.Instance, here Here, end int) string {
+	text := name + " ="
+	for i, t := range l.Terms {
+		one, _, _ := sizeEnds(inst.Sites[i], here)
+		size, sign, times := one.High, "+", t.Times
+		if times < 0 {
+			sign, times = "−", -times
+		}
+		if t.Times*end < 0 {
+			size = one.Low
+		}
+		if i > 0 || sign == "−" {
+			text += " " + sign
+		}
+		if times > 1 {
+			text += fmt.Sprintf(" %d ×", times)
+		}
+		text += " " + w.text(w.unit(l), l, size, false, 0) + " (" + inst.Sites[i].String() + ")"
+	}
+	return text
+}
+
+// allowanceSum writes out the allowance used on the worse side.
+func (w Words) allowanceSum(v *Verdict) string {
+	l := v.Line
+	first, last := l.Limit.Tiers[0].Range, l.Limit.Tiers[len(l.Limit.Tiers)-1].Range
+	value, from, to := v.Ends.High, first.Max.At, last.Max.At
+	if v.Worse == limit.Low {
+		value, from, to = v.Ends.Low, first.Min.At, last.Min.At
+	}
+	signed := func(f quantity.Figure) string {
+		if f.Sign() < 0 {
+			return "(−" + w.Difference(l, f.Negative()) + ")"
+		}
+		return w.Difference(l, f)
+	}
+	return fmt.Sprintf("allowance used: (%s − %s) / (%s − %s) = %d %%, never below 0, rounded down",
+		signed(value), signed(from), signed(to), signed(from), v.Allowance)
+}
+
+// Members prints the sizes that a fit is made of, each with its two ends.
+func (w Words) Members(v *Verdict, here Here) string {
+	var parts []string
+	inst := &v.Line.Instances[v.At]
+	for i, t := range v.Line.Terms {
+		one, ok, _ := sizeEnds(inst.Sites[i], here)
+		text := inst.Sites[i].String() + " open"
+		if ok {
+			text = inst.Sites[i].String() + " " + w.pair(v.Line, one, false)
+		}
+		switch {
+		case t.Times < -1:
+			text = fmt.Sprintf("less %d × %s", -t.Times, text)
+		case t.Times < 0:
+			text = "less " + text
+		case t.Times > 1:
+			text = fmt.Sprintf("%d × %s", t.Times, text)
+		}
+		parts = append(parts, text)
+	}
+	return strings.Join(parts, ", ")
+}

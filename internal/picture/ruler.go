@@ -1,0 +1,174 @@
+// Package picture draws what tenths shows: for now the ruler, in text.
+//
+// A ruler runs from smaller (or tighter) at the left to larger (or looser) at
+// the right. The new limits are a solid bar, the allowance out to the service
+// limit an open one, and a stop stands where beyond begins; a mark shows the
+// value. How a line stands is read from where the mark is, never from colour.
+//
+// Drawing is the one place where figures go through floating point; nothing is
+// ever judged by it.
+package picture
+
+import (
+	"strings"
+
+	"tenths/internal/judge"
+	"tenths/metrology/limit"
+	"tenths/metrology/quantity"
+)
+
+// Where a column ruler has its limits, as shares of its width: the eye runs
+// down the marks of a table, so every line has them at the same place.
+const (
+	serviceLow  = 0.16
+	newLow      = 0.38
+	newHigh     = 0.62
+	serviceHigh = 0.84
+)
+
+// The characters of a ruler in text.
+const (
+	edgeRune  = '─' // no limit says anything here
+	openRune  = '▭' // between new and service
+	solidRune = '■' // within new
+	stopRune  = '┃' // beyond begins
+	wallRune  = '║' // nature's nought
+	tornRune  = '~' // no limit on this side
+	markRune  = '▼' // the value, or each end of a fit
+	breakRune = '╱' // the value is off the ruler
+)
+
+// An anchor ties a figure to a place on the ruler.
+type anchor struct{ value, at float64 }
+
+// RulerText draws the ruler of a verdict, width characters wide (at least 12).
+func RulerText(v *judge.Verdict, width int) string {
+	width = max(width, 12)
+	cells := make([]rune, width)
+	for i := range cells {
+		cells[i] = edgeRune
+	}
+	cell := func(share float64) int { return max(0, min(width-1, int(share*float64(width-1)+0.5))) }
+	fill := func(from, to float64, r rune) {
+		for i := cell(from); i <= cell(to); i++ {
+			cells[i] = r
+		}
+	}
+	tiers := v.Line.Limit.Tiers
+	first, last := tiers[0].Range, tiers[len(tiers)-1].Range
+	serviceOnly := tiers[0].Name != "new"
+	nature := v.Line.Held == limit.High && !first.Min.Set && !last.Min.Set
+
+	var anchors []anchor
+	if nature {
+		anchors = append(anchors, anchor{0, serviceLow})
+	}
+	low, high := newLow, newHigh
+	switch {
+	case serviceOnly:
+		low, high = serviceLow, serviceHigh
+		fill(shareOr(first.Min.Set || nature, low, 0), shareOr(first.Max.Set, high, 1), openRune)
+	default:
+		if last.Min.Set && last.Min != first.Min && v.Line.Held != limit.High {
+			fill(serviceLow, newLow, openRune)
+			anchors = append(anchors, anchor{float(last.Min.At), serviceLow})
+			low = serviceLow
+		}
+		if last.Max.Set && last.Max != first.Max && v.Line.Held != limit.Low {
+			fill(newHigh, serviceHigh, openRune)
+			high = serviceHigh
+		}
+		fill(shareOr(first.Min.Set, newLow, shareOr(nature, serviceLow, 0)), shareOr(first.Max.Set, newHigh, 1), solidRune)
+	}
+	if first.Min.Set {
+		anchors = append(anchors, anchor{float(first.Min.At), shareOr(serviceOnly, serviceLow, newLow)})
+	}
+	if first.Max.Set {
+		anchors = append(anchors, anchor{float(first.Max.At), shareOr(serviceOnly, serviceHigh, newHigh)})
+	}
+	if high == serviceHigh && !serviceOnly {
+		anchors = append(anchors, anchor{float(last.Max.At), serviceHigh})
+	}
+	if last.Min.Set && v.Line.Held != limit.High {
+		cells[cell(low)] = stopRune
+	} else if nature {
+		cells[cell(serviceLow)] = wallRune
+	} else if !first.Min.Set {
+		cells[0] = tornRune
+	}
+	if last.Max.Set && v.Line.Held != limit.Low {
+		cells[cell(high)] = stopRune
+	} else if !first.Max.Set {
+		cells[width-1] = tornRune
+	}
+	if v.Measured {
+		for _, end := range []quantity.Figure{v.Ends.Low, v.Ends.High} {
+			share := place(anchors, float(end))
+			i := clear(cells, cell(share), end, v)
+			switch {
+			case share < 0:
+				cells[0], cells[1] = markRune, breakRune
+			case share > 1:
+				cells[width-1], cells[width-2] = markRune, breakRune
+			default:
+				cells[i] = markRune
+			}
+		}
+	}
+	return strings.TrimRight(string(cells), " ")
+}
+
+// clear keeps a mark off the stop where the rounding of a text cell would hide
+// on which side of it the value lies.
+func clear(cells []rune, i int, end quantity.Figure, v *judge.Verdict) int {
+	if cells[i] != stopRune {
+		return i
+	}
+	last := v.Line.Limit.Tiers[len(v.Line.Limit.Tiers)-1].Range
+	right := i > len(cells)/2
+	switch {
+	case right && last.AtMost(end), !right && !last.AtLeast(end):
+		return max(0, i-1)
+	}
+	return min(len(cells)-1, i+1)
+}
+
+func shareOr(yes bool, a, b float64) float64 {
+	if yes {
+		return a
+	}
+	return b
+}
+
+func float(f quantity.Figure) float64 {
+	x, _ := f.Rat().Float64()
+	return x
+}
+
+// place finds where a value lies by the straight lines between the anchors,
+// the outermost carried on; one anchor alone, or none, gives the middle of
+// what is on that side.
+func place(anchors []anchor, value float64) float64 {
+	switch len(anchors) {
+	case 0:
+		return 0.5
+	case 1:
+		a := anchors[0]
+		switch {
+		case value < a.value:
+			return a.at - 0.12
+		case value > a.value:
+			return a.at + 0.12
+		}
+		return a.at
+	}
+	i := 1
+	for i < len(anchors)-1 && value > anchors[i].value {
+		i++
+	}
+	a, b := anchors[i-1], anchors[i]
+	if a.value == b.value {
+		return b.at
+	}
+	return a.at + (value-a.value)/(b.value-a.value)*(b.at-a.at)
+}

@@ -1,0 +1,319 @@
+package reading
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"tenths/internal/book"
+	"tenths/internal/fault"
+	"tenths/internal/table"
+	"tenths/metrology/quantity"
+)
+
+// Columns are the names that a readings file may have in its header, in any
+// order. A spot is named by its one text, or by its parts in columns.
+var Columns = []string{
+	"spot", "part", "position", "feature", "place", "plane", "direction",
+	"value", "unit", "item", "gauge", "temperature", "by", "when", "note",
+}
+
+// A File is what a readings file holds: its readings, and every fault.
+// Readings of rows in fault are left out.
+type File struct {
+	Name     string
+	Readings []Reading
+	Blank    int // rows that name a spot and have no value: not measured yet
+	Faults   fault.List
+	Unusable bool // the header is such that no row can be read
+}
+
+// Load reads a file of readings taken for the engine that b is of. comma tells
+// that the file writes 2,2490 for 2.2490.
+func Load(name string, data []byte, b *book.Book, comma bool) *File {
+	t, faults := table.CSV(name, data)
+	l := &loader{book: b, comma: comma, file: &File{Name: name, Faults: faults}}
+	if !l.header(t) {
+		l.file.Unusable = true
+		l.file.Faults.Sort()
+		return l.file
+	}
+	l.file.Readings = make([]Reading, 0, len(t.Rows))
+	for _, row := range t.Rows {
+		l.row(row)
+	}
+	l.file.Faults.Sort()
+	return l.file
+}
+
+type loader struct {
+	book  *book.Book
+	comma bool
+	file  *File
+	at    [15]int // column of each name in Columns, −1 where there is none
+}
+
+// Indices into Columns.
+const (
+	colSpot = iota
+	colPart
+	colPosition
+	colFeature
+	colPlace
+	colPlane
+	colDirection
+	colValue
+	colUnit
+	colItem
+	colGauge
+	colTemperature
+	colBy
+	colWhen
+	colNote
+)
+
+func (l *loader) fault(line, column int, field, code, text, what, do string) {
+	l.file.Faults = append(l.file.Faults, fault.Fault{
+		File: l.file.Name, Line: line, Column: column, Field: field, Code: code, Text: text, What: what, Do: do,
+	})
+}
+
+// header finds the columns; false where no row can be read.
+func (l *loader) header(t table.Table) bool {
+	if t.Header == nil {
+		return false
+	}
+	for i := range l.at {
+		l.at[i] = -1
+	}
+	for i, h := range t.Header {
+		name := strings.ToLower(strings.Join(strings.Fields(h), " "))
+		n := slices.Index(Columns, name)
+		switch {
+		case name == "":
+			// A column without a name is let be while it is empty.
+			for _, row := range t.Rows {
+				if row.Cells[i] != "" {
+					l.fault(row.Line, i+1, "", "column", row.Cells[i], "the cell stands in a column that has no name", "name the column, or empty it")
+				}
+			}
+		case n < 0:
+			l.fault(1, i+1, name, "column", h, "there is no such column", "the columns are "+strings.Join(Columns, ", "))
+		case l.at[n] >= 0:
+			l.fault(1, i+1, name, "column", h, "the column stands here a second time", "keep one of the two")
+		default:
+			l.at[n] = i
+		}
+	}
+	ok := true
+	need := func(col int, why string) {
+		if l.at[col] < 0 {
+			ok = false
+			l.fault(1, 1, Columns[col], "header", "", "the file has no such column", why)
+		}
+	}
+	if l.at[colPart] < 0 && l.at[colFeature] < 0 {
+		need(colSpot, "add a column \"spot\", as crank.main-1.front.0 (or part, position, feature, place, plane, direction)")
+	} else if l.at[colSpot] >= 0 {
+		ok = false
+		l.fault(1, 1, "spot", "header", "", "the file names spots in two ways", "keep either the column \"spot\" or the columns of its parts")
+	} else {
+		need(colPart, "name the part that each reading is of")
+		need(colFeature, "name the feature that each reading is of")
+	}
+	need(colValue, "add a column \"value\" with what the gauge showed")
+	return ok
+}
+
+func (l *loader) cell(row table.Row, col int) string {
+	if l.at[col] < 0 {
+		return ""
+	}
+	return row.Cells[l.at[col]]
+}
+
+func (l *loader) row(row table.Row) {
+	before := len(l.file.Faults)
+	fail := func(col int, code, text, what, do string) {
+		l.fault(row.Line, max(0, l.at[col])+1, Columns[col], code, text, what, do)
+	}
+	id, known := l.spot(row, fail)
+	value := l.cell(row, colValue)
+	if known && value == "" {
+		l.file.Blank++
+		return
+	}
+	r := Reading{
+		Spot: id, Item: l.cell(row, colItem), Gauge: l.cell(row, colGauge),
+		By: l.cell(row, colBy), Note: l.cell(row, colNote), Row: row.Line,
+	}
+	if known {
+		l.value(&r, row, l.book.FeatureAt(id), fail)
+	}
+	if text := l.cell(row, colTemperature); text != "" {
+		f, shown, err := quantity.Format{DecimalComma: l.comma}.Figure(text)
+		switch {
+		case err != nil:
+			what, do := figureFault(err)
+			fail(colTemperature, "temperature", text, what, do)
+		case f.Kind() != quantity.TemperatureKind:
+			fail(colTemperature, "temperature", text, "is not a temperature", "write it with its unit, as 68 F or 20 C")
+		}
+		r.Temperature = shown
+	}
+	if text := l.cell(row, colWhen); text != "" {
+		var ok bool
+		if r.When, ok = parseWhen(text); !ok {
+			fail(colWhen, "when", text, "is not a date or a time", "write it as 2026-03-09 or 2026-03-09 14:30")
+		}
+	}
+	if len(l.file.Faults) == before {
+		l.file.Readings = append(l.file.Readings, r)
+	}
+}
+
+type failFunc func(col int, code, text, what, do string)
+
+// spot finds where the row's reading was taken.
+func (l *loader) spot(row table.Row, fail failFunc) (id book.SpotID, ok bool) {
+	text, col := l.cell(row, colSpot), colSpot
+	if l.at[colSpot] < 0 {
+		var missing int
+		if text, missing = l.joined(row); missing >= 0 {
+			fail(missing, "spot", "", "is empty", "name the part and the feature that the reading is of")
+			return 0, false
+		}
+		col = colPart
+	}
+	if text == "" {
+		fail(col, "spot", "", "is empty", "say where the reading was taken, as crank.main-1.front.0")
+		return 0, false
+	}
+	if id, ok = l.book.Spot(text); ok {
+		return id, true
+	}
+	s, err := book.ParseSpot(text)
+	if err != nil {
+		what, do, _ := strings.Cut(err.Error(), ": ")
+		fail(col, "spot", text, what, do)
+		return 0, false
+	}
+	fail(col, "spot", text, "the book has no such spot", l.near(s))
+	return 0, false
+}
+
+// joined makes a spot's text of the columns of its parts.
+func (l *loader) joined(row table.Row) (text string, missing int) {
+	part, feature := l.cell(row, colPart), l.cell(row, colFeature)
+	switch {
+	case part == "":
+		return "", colPart
+	case feature == "":
+		return "", colFeature
+	}
+	if n := l.cell(row, colPosition); n != "" {
+		part += "-" + n
+	}
+	if n := l.cell(row, colPlace); n != "" {
+		feature += "-" + n
+	}
+	text = part + "." + feature
+	plane, direction := l.cell(row, colPlane), l.cell(row, colDirection)
+	if plane == "" && direction != "" {
+		plane = "-"
+	}
+	if plane != "" {
+		text += "." + plane
+	}
+	if direction != "" {
+		text += "." + direction
+	}
+	return text, -1
+}
+
+// near tells which spots the named feature has, or which features the part.
+func (l *loader) near(s book.Spot) string {
+	for _, p := range l.book.Parts {
+		if p.Key != s.Part {
+			continue
+		}
+		var keys []string
+		for _, f := range p.Features {
+			if f.Key == s.Feature {
+				first, last := f.Sites[0].Spots, f.Sites[len(f.Sites)-1].Spots
+				return fmt.Sprintf("%s goes from %s to %s", f.Ref(), l.book.Spots[first[0]], l.book.Spots[last[len(last)-1]])
+			}
+			keys = append(keys, f.Ref())
+		}
+		return "the part has " + strings.Join(keys, ", ")
+	}
+	var keys []string
+	for _, p := range l.book.Parts {
+		keys = append(keys, p.Key)
+	}
+	if len(keys) > 12 {
+		keys = append(keys[:12], "…")
+	}
+	return "the book's parts are " + strings.Join(keys, ", ")
+}
+
+// value reads the figure. Its unit is the one in the text, else the row's, else
+// the book's for the feature.
+func (l *loader) value(r *Reading, row table.Row, f *book.Feature, fail failFunc) {
+	text := l.cell(row, colValue)
+	format := quantity.Format{Unit: f.Unit, DecimalComma: l.comma}
+	stated := quantity.NoUnit
+	if t := l.cell(row, colUnit); t != "" {
+		u, err := quantity.ParseUnit(t)
+		switch {
+		case err != nil:
+			fail(colUnit, "unit", t, "is not a unit that is known", "write in, mm, µm, thou or the like")
+			return
+		case u.Kind() != f.Unit.Kind():
+			fail(colUnit, "unit", t, "is a unit of "+u.Kind().String()+", and "+f.Ref()+" is a "+f.Unit.Kind().String(), "write the unit that the gauge showed")
+			return
+		}
+		format.Unit, stated = u, u
+	}
+	v, shown, err := format.Figure(text)
+	if err != nil {
+		what, do := figureFault(err)
+		fail(colValue, "value", text, what, do)
+		return
+	}
+	if stated != quantity.NoUnit && shown.Unit != stated {
+		fail(colValue, "unit", text, "names a unit other than the row's "+stated.String(), "keep one of the two")
+		return
+	}
+	if v.Sign() <= 0 && (f.Class == book.Outside || f.Class == book.Inside || f.Class == book.Extent) {
+		fail(colValue, "value", text, "is not a size: it is not above nought", "write what the gauge showed, not how far it was off")
+		return
+	}
+	r.Value, r.Shown = v, shown
+}
+
+// figureFault words why text is not a figure.
+func figureFault(err error) (what, do string) {
+	var parse *quantity.ParseError
+	if !errors.As(err, &parse) {
+		panic("BUG: a figure refused without a reason: " + err.Error())
+	}
+	do = "write the digits that the gauge showed, as 2.2490"
+	if len(parse.May) > 0 {
+		do = "look again: it may be " + strings.Join(parse.May, ", or ")
+	}
+	return parse.Err.Error(), do
+}
+
+// parseWhen reads the forms of ISO 8601 that people write; a time without a
+// zone is the shop's and is kept as such, in UTC.
+func parseWhen(text string) (time.Time, bool) {
+	for _, layout := range []string{"2006-01-02", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02 15:04:05", "2006-01-02T15:04:05", time.RFC3339} {
+		if t, err := time.Parse(layout, text); err == nil {
+			return t, true
+		}
+	}
+	return time.Time{}, false
+}

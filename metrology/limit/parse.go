@@ -1,0 +1,577 @@
+package limit
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"tenths/metrology/quantity"
+)
+
+// Why a cell is not a limit.
+var (
+	ErrEmpty     = errors.New("neither a new nor a service limit")
+	ErrAmbiguous = errors.New("can be read in more than one way")
+	ErrLone      = errors.New("one figure alone: say whether it is the least or the most (min 1.67, max 1.67)")
+	ErrInside    = errors.New("the service limit is narrower than the new limits")
+	ErrBackwards = errors.New("no figure can meet it: the least is above the most")
+	ErrLetter    = errors.New("L and T belong to fits and clearances")
+	ErrNoNew     = errors.New("needs new limits to start from")
+	ErrNegative  = errors.New("an amount can't be negative")
+)
+
+// A CellError reports a cell that is not a limit.
+type CellError struct {
+	Service bool   // in the service cell, else in the new
+	Text    string // as printed
+	Err     error
+	May     []string // likely readings, for a person to choose from
+}
+
+func (e *CellError) Error() string {
+	s := fmt.Sprintf("%q: %v", e.Text, e.Err)
+	if len(e.May) > 0 {
+		s += "; did it mean " + strings.Join(e.May, " or ") + "?"
+	}
+	return s
+}
+
+func (e *CellError) Unwrap() error { return e.Err }
+
+// A Notation says how a line's limits are to be read.
+type Notation struct {
+	Format quantity.Format
+	Fit    bool // clearance: L, T, Press, Loose, tight and signs mean something
+	Held   Side // the sides that a used part is held on
+	Lone   Side // what one figure alone in the service cell is: Low the least, High the most, Both unknown
+}
+
+// Parse reads the two cells of a line, new and service; an empty cell is one
+// that the manual leaves blank.
+//
+// A cell is, in any of the notations that manuals use:
+//
+//	2.2485..2.2495   6.498 - 6.500   0.006 - 0.004 (either order)
+//	..0.005   max 0.005   1.67..   min 1.67   1.67 (alone: as Lone says)
+//	under 0.008   reject 0.008 or more   over 1.67   reject 1.67 or less
+//	0.0005T..0.0010L   0.005L-0.0015T   -0.0005 - -0.0001   +0.0002
+//	0.001 Press / 0.0005 Loose   0.0005 - 0.0015 tight   0.0015T - 0
+//	134.2 +/- 13.42   1.250 +0.002/-0.000
+//	none   same as new   wear 0.001   wear 0.001 from min   +/- 4.39 (service)
+//
+// In a fit, where the service cell limits one side only, the other stays at
+// the new limit: a used fit is held at both ends.
+func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
+	newCell, serviceCell = strings.TrimSpace(newCell), strings.TrimSpace(serviceCell)
+	if newCell == "" && serviceCell == "" {
+		return Limit{}, &CellError{Err: ErrEmpty}
+	}
+	if tolerance, ok := plusMinusAlone(serviceCell); ok && newCell != "" {
+		r, err := n.cell(newCell + " ± " + tolerance)
+		if err != nil {
+			return Limit{}, cellError(err, true, serviceCell)
+		}
+		return Limit{Kind: PlusMinus, Tiers: []Tier{{"service", newCell + " " + serviceCell, r.Range}}}, nil
+	}
+	var l Limit
+	var asNew parsed
+	if newCell != "" {
+		var err error
+		if asNew, err = n.cell(newCell); err != nil {
+			return Limit{}, cellError(err, false, newCell)
+		}
+		if asNew.lone {
+			return Limit{}, &CellError{Text: newCell, Err: ErrLone}
+		}
+		if asNew.Empty() {
+			return Limit{}, &CellError{Text: newCell, Err: ErrBackwards}
+		}
+		l.Kind = asNew.kind
+		l.Tiers = append(l.Tiers, Tier{"new", newCell, asNew.Range})
+	}
+	if err := n.service(&l, serviceCell); err != nil {
+		return Limit{}, cellError(err, true, serviceCell)
+	}
+	return l, nil
+}
+
+// service adds to l, which holds the new tier if there is one, what the
+// service cell says.
+func (n Notation) service(l *Limit, cell string) error {
+	word := strings.ToLower(strings.Join(strings.Fields(cell), " "))
+	haveNew := len(l.Tiers) > 0
+	switch word {
+	case "":
+		l.Kind = Silent
+		return nil
+	case "none", "same", "same as new":
+		if !haveNew {
+			return ErrNoNew
+		}
+		l.Kind = None
+		if word != "none" {
+			l.Kind = AsNew
+		}
+		return nil
+	}
+	if rest, ok := cutWord(word, "wear"); ok {
+		return n.wear(l, cell, rest)
+	}
+	s, err := n.cell(cell)
+	if err != nil {
+		return err
+	}
+	r := s.Range
+	if s.lone {
+		switch n.Lone {
+		case Low:
+			r.Max = Edge{}
+		case High:
+			r.Min = Edge{}
+		default:
+			return ErrLone
+		}
+	}
+	l.Kind = s.kind
+	if haveNew {
+		asNew := l.Tiers[0].Range
+		if n.Held == Both {
+			if !r.Min.Set {
+				r.Min = asNew.Min
+			}
+			if !r.Max.Set {
+				r.Max = asNew.Max
+			}
+		}
+		if narrower(r, asNew, n.Held) {
+			return ErrInside
+		}
+	}
+	if r.Empty() {
+		return ErrBackwards
+	}
+	l.Tiers = append(l.Tiers, Tier{"service", cell, r})
+	return nil
+}
+
+// narrower tells whether r leaves out some of inner on a side that it holds.
+func narrower(r, inner Range, held Side) bool {
+	low := r.Min.Set && inner.Min.Set && r.Min.At.Cmp(inner.Min.At) > 0
+	high := r.Max.Set && inner.Max.Set && r.Max.At.Cmp(inner.Max.At) < 0
+	return held != High && low || held != Low && high
+}
+
+// wear reads an amount of wear: "wear 0.001" with "from min" or "from max"
+// where the manual says from which end of the new limits it is counted.
+func (n Notation) wear(l *Limit, cell, rest string) error {
+	if len(l.Tiers) == 0 {
+		return ErrNoNew
+	}
+	asNew := l.Tiers[0].Range
+	base := ""
+	for _, b := range []string{"min", "max"} {
+		for _, form := range []string{" from " + b, " from new " + b} {
+			if s, ok := strings.CutSuffix(rest, form); ok {
+				rest, base = s, b
+			}
+		}
+	}
+	amount, _, err := n.Format.Figure(rest)
+	if err != nil {
+		return err
+	}
+	if amount.Sign() < 0 {
+		return ErrNegative
+	}
+	if n.Lone == Both {
+		return ErrLone
+	}
+	least, most := Range{}, Range{}
+	least.set(n.Lone, asNew.Min, amount)
+	most.set(n.Lone, asNew.Max, amount)
+	stricter, generous := most, least
+	if n.Lone == High {
+		stricter, generous = least, most
+	}
+	if n.Held == Both {
+		for _, r := range []*Range{&stricter, &generous, &least, &most} {
+			if !r.Min.Set {
+				r.Min = asNew.Min
+			}
+			if !r.Max.Set {
+				r.Max = asNew.Max
+			}
+		}
+	}
+	l.Kind = Wear
+	pick := func(r Range, from Edge) error {
+		if !from.Set {
+			return ErrNoNew
+		}
+		l.Tiers = append(l.Tiers, Tier{"service", cell, r})
+		return nil
+	}
+	switch base {
+	case "min":
+		return pick(least, asNew.Min)
+	case "max":
+		return pick(most, asNew.Max)
+	}
+	if !asNew.Min.Set || !asNew.Max.Set {
+		return ErrNoNew
+	}
+	l.Held = &generous
+	return pick(stricter, asNew.Min)
+}
+
+// set puts on the wear side the edge that lies the amount beyond from.
+func (r *Range) set(wears Side, from Edge, amount quantity.Figure) {
+	if !from.Set {
+		return
+	}
+	k := 1
+	if wears == Low {
+		k = -1
+	}
+	at, err := from.At.Plus(k, amount)
+	if err != nil {
+		return
+	}
+	if wears == Low {
+		r.Min = Edge{At: at, Set: true}
+	} else {
+		r.Max = Edge{At: at, Set: true}
+	}
+}
+
+type parsed struct {
+	Range
+	kind Kind
+	lone bool // one figure: both edges are it
+}
+
+// cell reads one cell that holds figures.
+func (n Notation) cell(text string) (parsed, error) {
+	text = strings.ToValidUTF8(strings.Join(strings.Fields(text), " "), "?")
+	for _, form := range []func(string) (parsed, bool, error){n.oneSided, n.plusMinus, n.dotted, n.dashed} {
+		if p, ok, err := form(text); ok || err != nil {
+			return p, err
+		}
+	}
+	at, err := n.end(text)
+	if err != nil {
+		return parsed{}, err
+	}
+	e := Edge{At: at.Figure, Set: true}
+	return parsed{Range: Range{e, e}, lone: true}, nil
+}
+
+// rejectWords introduce a cell that says when a part is out.
+var rejectWords = []string{"reject if", "replace if", "reject at", "replace at", "reject", "replace"}
+
+func (n Notation) oneSided(text string) (parsed, bool, error) {
+	lower := lowerASCII(text)
+	for _, w := range rejectWords {
+		rest, ok := cutWord(lower, w)
+		if !ok {
+			continue
+		}
+		for _, s := range []struct {
+			suffix string
+			low    bool
+		}{{"or less", true}, {"or under", true}, {"or more", false}, {"or greater", false}, {"or over", false}} {
+			if figure, ok := strings.CutSuffix(rest, " "+s.suffix); ok {
+				start := len(text) - len(rest)
+				return n.edge(text[start:start+len(figure)], s.low, true)
+			}
+		}
+		return parsed{}, false, ErrAmbiguous
+	}
+	for _, s := range []struct {
+		word      string
+		low, open bool
+	}{
+		{"max", false, false},
+		{"maximum", false, false},
+		{"at most", false, false},
+		{"min", true, false},
+		{"minimum", true, false},
+		{"at least", true, false},
+		{"under", false, true},
+		{"less than", false, true},
+		{"over", true, true},
+		{"more than", true, true},
+	} {
+		if rest, ok := cutWord(lower, s.word); ok {
+			return n.edge(text[len(text)-len(rest):], s.low, s.open)
+		}
+		minutes := s.word == "min" && n.Format.Unit.Kind() == quantity.TimeKind
+		if rest, ok := strings.CutSuffix(lower, " "+s.word); ok && !minutes && !s.open {
+			return n.edge(text[:len(rest)], s.low, s.open)
+		}
+	}
+	return parsed{}, false, nil
+}
+
+// lowerASCII makes letters small and leaves every byte in its place.
+func lowerASCII(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= 'A' && r <= 'Z' {
+			return r + 'a' - 'A'
+		}
+		return r
+	}, strings.ToValidUTF8(text, "?"))
+}
+
+// cutWord cuts a leading word and the blank after it.
+func cutWord(text, word string) (rest string, ok bool) {
+	return strings.CutPrefix(text, word+" ")
+}
+
+func (n Notation) edge(figure string, low, open bool) (parsed, bool, error) {
+	at, err := n.end(strings.TrimSpace(figure))
+	if err != nil {
+		return parsed{}, false, err
+	}
+	e := Edge{At: at.Figure, Set: true, Open: open}
+	if low {
+		return parsed{Range: Range{Min: e}}, true, nil
+	}
+	return parsed{Range: Range{Max: e}}, true, nil
+}
+
+// plusMinusAlone reads a service cell that holds only a tolerance.
+func plusMinusAlone(cell string) (tolerance string, ok bool) {
+	for _, sign := range []string{"±", "+/-", "+/−", "+-"} {
+		if rest, ok := strings.CutPrefix(cell, sign); ok {
+			return strings.TrimSpace(rest), true
+		}
+	}
+	return "", false
+}
+
+// plusMinus reads "134.2 +/- 13.42" and "1.250 +0.002/-0.000".
+func (n Notation) plusMinus(text string) (parsed, bool, error) {
+	for _, sign := range []string{"±", "+/-", "+/−", "+-"} {
+		if nominal, tolerance, ok := strings.Cut(text, sign); ok {
+			return n.tolerance(nominal, tolerance, tolerance)
+		}
+	}
+	plus := strings.LastIndex(text, "+")
+	if plus <= 0 {
+		return parsed{}, false, nil
+	}
+	up, down, ok := strings.Cut(text[plus+1:], "/")
+	down = strings.TrimSpace(down)
+	rest, minus := strings.CutPrefix(down, "-")
+	if !minus {
+		rest, minus = strings.CutPrefix(down, "−")
+	}
+	if !ok || !minus {
+		return parsed{}, false, nil
+	}
+	return n.tolerance(text[:plus], up, rest)
+}
+
+func (n Notation) tolerance(nominal, up, down string) (parsed, bool, error) {
+	u, shown, err := n.Format.Figure(strings.TrimSpace(up))
+	if err != nil {
+		return parsed{}, false, err
+	}
+	f := n.Format
+	f.Unit = shown.Unit
+	d, _, err := f.Figure(strings.TrimSpace(down))
+	if err != nil {
+		return parsed{}, false, err
+	}
+	if u.Sign() < 0 || d.Sign() < 0 {
+		return parsed{}, false, ErrNegative
+	}
+	inUnit := n
+	inUnit.Format = f
+	at, err := inUnit.end(strings.TrimSpace(nominal))
+	if err != nil {
+		return parsed{}, false, err
+	}
+	lo, err := at.Plus(-1, d)
+	if err != nil {
+		return parsed{}, false, err
+	}
+	hi, err := at.Plus(1, u)
+	if err != nil {
+		return parsed{}, false, err
+	}
+	return parsed{Range: Range{Edge{At: lo, Set: true}, Edge{At: hi, Set: true}}, kind: PlusMinus}, true, nil
+}
+
+func (n Notation) dotted(text string) (parsed, bool, error) {
+	left, right, ok := strings.Cut(text, "..")
+	if !ok {
+		return parsed{}, false, nil
+	}
+	left, right = strings.TrimSpace(left), strings.TrimSpace(right)
+	switch {
+	case left == "" && right == "":
+		return parsed{}, false, &quantity.ParseError{Text: text, Err: quantity.ErrSyntax}
+	case left == "":
+		return n.edge(right, false, false)
+	case right == "":
+		return n.edge(left, true, false)
+	}
+	p, err := n.span(left, right)
+	return p, err == nil, err
+}
+
+// dashed reads a range with a dash, "to" or a slash between its ends. Where
+// more than one dash could be the one between, it is ambiguous.
+func (n Notation) dashed(text string) (parsed, bool, error) {
+	var found []parsed
+	var ambiguous error
+	for _, mark := range []string{"-", "–", "—", " to ", " / "} {
+		for from := 0; ; {
+			i := strings.Index(text[from:], mark)
+			if i < 0 {
+				break
+			}
+			at := from + i
+			from = at + len(mark)
+			p, err := n.span(strings.TrimSpace(text[:at]), strings.TrimSpace(text[from:]))
+			switch {
+			case err == nil:
+				found = append(found, p)
+			case errors.Is(err, ErrAmbiguous):
+				ambiguous = err
+			}
+		}
+	}
+	switch {
+	case len(found) == 1:
+		return found[0], true, nil
+	case len(found) > 1:
+		return parsed{}, false, ErrAmbiguous
+	}
+	return parsed{}, false, ambiguous
+}
+
+// span reads the two ends of a range, in either order. A unit or a word
+// ("tight") after the second stands for both.
+func (n Notation) span(left, right string) (parsed, error) {
+	b, err := n.end(right)
+	if err != nil {
+		return parsed{}, err
+	}
+	inUnit := n
+	inUnit.Format.Unit = b.unit
+	a, err := inUnit.end(left)
+	if err != nil {
+		return parsed{}, err
+	}
+	if b.tight && !a.lettered && !a.signed && a.Sign() != 0 {
+		if !b.word {
+			return parsed{}, &CellError{
+				Text: left + " - " + right, Err: ErrAmbiguous,
+				May: []string{left + "T and " + right, left + "L and " + right},
+			}
+		}
+		a.Figure = a.Negative()
+	}
+	lo, hi := Edge{At: a.Figure, Set: true}, Edge{At: b.Figure, Set: true}
+	if lo.At.Cmp(hi.At) > 0 {
+		lo, hi = hi, lo
+	}
+	return parsed{Range: Range{lo, hi}}, nil
+}
+
+// An end is one figure of a cell, signed.
+type end struct {
+	quantity.Figure
+	unit                          quantity.Unit
+	lettered, word, tight, signed bool
+}
+
+// fitWords are what may stand behind a clearance; longer ones first.
+var fitWords = []struct {
+	text        string
+	word, tight bool
+}{
+	{"interference", true, true},
+	{"(pressure)", true, true},
+	{"pressure", true, true},
+	{"(loose)", true, false},
+	{"(press)", true, true},
+	{"(tight)", true, true},
+	{"loose", true, false},
+	{"press", true, true},
+	{"tight", true, true},
+	{"l", false, false},
+	{"t", false, true},
+}
+
+func (n Notation) end(text string) (end, error) {
+	var e end
+	lower := lowerASCII(text)
+	for _, w := range fitWords {
+		rest, ok := strings.CutSuffix(lower, w.text)
+		if !ok {
+			continue
+		}
+		rest = strings.TrimSpace(rest)
+		if rest == "" {
+			break
+		}
+		if last := rest[len(rest)-1]; !w.word && (last < '0' || last > '9') && last != '.' && !endsInUnit(rest) {
+			continue
+		}
+		if !n.Fit {
+			if w.word || endsInDigit(rest) {
+				return e, ErrLetter
+			}
+			continue
+		}
+		text = text[:len(rest)]
+		e.lettered, e.word, e.tight = true, w.word, w.tight
+		break
+	}
+	f, shown, err := n.Format.Figure(text)
+	if err != nil {
+		return e, err
+	}
+	e.Figure, e.unit = f, shown.Unit
+	e.signed = strings.IndexAny(shown.Digits, "+-−") == 0
+	if e.lettered && e.signed {
+		return e, ErrAmbiguous
+	}
+	if e.tight {
+		e.Figure = f.Negative()
+	}
+	return e, nil
+}
+
+func endsInDigit(s string) bool {
+	last := s[len(s)-1]
+	return last >= '0' && last <= '9'
+}
+
+// endsInUnit tells "0.0010 in" before its letter.
+func endsInUnit(s string) bool {
+	i := strings.LastIndex(s, " ")
+	if i < 0 {
+		return false
+	}
+	_, err := quantity.ParseUnit(s[i+1:])
+	return err == nil
+}
+
+// cellError makes any error of the parser one that names its cell.
+func cellError(err error, service bool, text string) *CellError {
+	e := &CellError{Service: service, Text: text, Err: err}
+	var cell *CellError
+	var parse *quantity.ParseError
+	switch {
+	case errors.As(err, &cell):
+		e.Err, e.May = cell.Err, cell.May
+	case errors.As(err, &parse):
+		e.Err, e.May = parse.Err, parse.May
+	}
+	return e
+}
