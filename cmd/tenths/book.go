@@ -46,7 +46,10 @@ func loadBook(name string) (*book.Book, error) {
 	if errors.As(err, &faults) {
 		return nil, status{exitBad, fmt.Errorf("the book has %s; nothing was judged\n%w", counted(len(faults), "fault"), faults)}
 	}
-	return b, err
+	if err != nil {
+		return nil, status{exitBad, err}
+	}
+	return b, nil
 }
 
 func checkBook(out io.Writer, name string, b *book.Book) error {

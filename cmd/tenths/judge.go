@@ -35,7 +35,7 @@ something beyond, 3 something open, asked or held, 0.
 ` + advice,
 		Example: `  tenths judge book.yaml readings.csv
   tenths judge --problems book.yaml readings.csv
-  tenths judge --explain pin-fit-2 book.yaml readings.csv
+  tenths judge --explain main-fit-2 book.yaml readings.csv
   tenths judge --unit mm book.yaml readings.csv
   tenths judge --json book.yaml readings.csv`,
 		Args: cobra.ExactArgs(2),

@@ -9,6 +9,7 @@ import (
 
 	"golang.org/x/term"
 
+	"tenths/internal/book"
 	"tenths/internal/judge"
 	"tenths/internal/picture"
 )
@@ -17,6 +18,13 @@ const (
 	rulerWidth = 24
 	plainWidth = 100 // where the output is no terminal
 	leastWidth = 60
+)
+
+// Styles of a terminal, by their codes (ECMA-48, select graphic rendition).
+const (
+	plain   = ""
+	bold    = "1"
+	reverse = "7"
 )
 
 // A page is where text goes: how wide it is and whether it may be set in bold
@@ -41,14 +49,13 @@ func newPage(out io.Writer) page {
 }
 
 func (p page) style(code, text string) string {
-	if !p.styled || text == "" {
+	if !p.styled || text == "" || code == plain {
 		return text
 	}
 	return "\x1b[" + code + "m" + text + "\x1b[0m"
 }
 
-func (p page) bold(text string) string     { return p.style("1", text) }
-func (p page) reversed(text string) string { return p.style("7", text) }
+func (p page) bold(text string) string { return p.style(bold, text) }
 
 // text prints the verdicts by part, then what needs a person, then the counts.
 func (r *judged) text(out io.Writer, onlyProblems bool) error {
@@ -111,16 +118,12 @@ func (r *judged) row(p page, v *judge.Verdict) {
 	left := max(44, min(56, p.width/2))
 	indent := strings.Repeat(" ", margin)
 	head := fmt.Sprintf("%*s  %s", margin-2, ref, name)
-	p.columns(head, limits, left, margin)
+	p.columns(head, limits, plain, left, margin)
 
-	found := r.found(v)
+	found := r.words.Ends(v)
 	standing := r.words.Standing(v)
-	if v.Grade == judge.Beyond {
-		standing = p.reversed(standing)
-	} else if v.Grade == judge.Serviceable {
-		standing = p.bold(standing)
-	}
-	p.columns(indent+picture.RulerText(v, rulerWidth)+"  "+found, standing, left, margin)
+	code := map[judge.Grade]string{judge.Beyond: reverse, judge.Serviceable: bold}[v.Grade]
+	p.columns(indent+picture.RulerText(v, rulerWidth)+"  "+found, standing, code, left, margin)
 	for _, s := range r.members(v) {
 		p.wrap(indent+"of ", s, margin+3)
 	}
@@ -132,9 +135,6 @@ func (r *judged) row(p page, v *judge.Verdict) {
 	}
 }
 
-// found prints what the readings come to.
-func (r *judged) found(v *judge.Verdict) string { return r.words.Ends(v) }
-
 // members prints the sizes that a fit is made of.
 func (r *judged) members(v *judge.Verdict) []string {
 	if len(v.Line.Terms) < 2 || !v.Measured {
@@ -144,42 +144,84 @@ func (r *judged) members(v *judge.Verdict) []string {
 }
 
 // columns prints two texts side by side, or under each other where the first
-// is too long.
-func (p page) columns(a, b string, left, margin int) {
+// is too long; the second in a style.
+func (p page) columns(a, b, code string, left, margin int) {
 	if n := utf8.RuneCountInString(a); n < left {
 		fmt.Fprint(p, a, strings.Repeat(" ", left-n))
-		p.wrapAt(b, left)
+		p.lines(b, code, left, left)
 		return
 	}
 	fmt.Fprintln(p, a)
 	fmt.Fprint(p, strings.Repeat(" ", margin+2))
-	p.wrapAt(b, margin+2)
+	p.lines(b, code, margin+2, margin+2)
 }
 
 // wrap prints a lead and a text that is broken at blanks and indented.
 func (p page) wrap(lead, text string, indent int) {
 	fmt.Fprint(p, lead)
-	p.wrapFrom(text, utf8.RuneCountInString(lead), indent)
+	p.lines(text, "", utf8.RuneCountInString(lead), indent)
 }
 
-// wrapAt prints a text that begins at a column and stays right of it.
-func (p page) wrapAt(text string, column int) { p.wrapFrom(text, column, column) }
-
-func (p page) wrapFrom(text string, column, indent int) {
+// lines prints a text from a column on, broken at blanks to the page's width;
+// further lines begin at the indent.
+func (p page) lines(text, code string, column, indent int) {
+	var line []string
 	at := column
-	for i, word := range strings.Split(text, " ") {
+	for word := range strings.SplitSeq(text, " ") {
 		n := utf8.RuneCountInString(word)
-		if i > 0 && at+1+n > p.width && at > indent {
-			fmt.Fprint(p, "\n", strings.Repeat(" ", indent))
-			at = indent
-		} else if i > 0 {
-			fmt.Fprint(p, " ")
+		if len(line) > 0 && at+1+n > p.width {
+			fmt.Fprint(p, p.style(code, strings.Join(line, " ")), "\n", strings.Repeat(" ", indent))
+			line, at = nil, indent
+		}
+		if len(line) > 0 {
 			at++
 		}
-		fmt.Fprint(p, word)
+		line = append(line, word)
 		at += n
 	}
-	fmt.Fprintln(p)
+	fmt.Fprintln(p, p.style(code, strings.Join(line, " ")))
+}
+
+// open prints each spot that is still to be measured, with the lines that wait
+// for it.
+func (r *judged) open(p page) {
+	waits := map[book.SpotID][]string{}
+	for i := range r.verdicts {
+		v := &r.verdicts[i]
+		for _, id := range v.Missing {
+			waits[id] = append(waits[id], v.Line.ID(v.At))
+		}
+	}
+	if len(waits) > 0 {
+		fmt.Fprintln(p, p.bold("Open"))
+	}
+	for id, spot := range r.book.Spots {
+		if lines := waits[book.SpotID(id)]; lines != nil {
+			p.wrap(fmt.Sprintf("  %-24s ", spot), "for "+strings.Join(lines, ", "), 27)
+		}
+	}
+}
+
+// asked prints each thing asked once, with the lines that it touches.
+func (r *judged) asked(p page) {
+	var order []string
+	touches := map[string][]string{}
+	for i := range r.verdicts {
+		v := &r.verdicts[i]
+		for _, a := range v.Asks {
+			text := r.words.Ask(v, a, r.readings.At)
+			if touches[text] == nil {
+				order = append(order, text)
+			}
+			touches[text] = append(touches[text], v.Line.ID(v.At))
+		}
+	}
+	if len(order) > 0 {
+		fmt.Fprintln(p, p.bold("Asked"))
+	}
+	for _, text := range order {
+		p.wrap("  ", strings.Join(touches[text], ", ")+": "+text, 4)
+	}
 }
 
 // summary prints what needs a person and the counts.
@@ -203,25 +245,19 @@ func (r *judged) summary(p page) {
 	list("Beyond", func(v *judge.Verdict) bool { return v.Grade == judge.Beyond }, func(v *judge.Verdict) string {
 		by := ""
 		if d, ok := v.By(); ok && d.Sign() > 0 {
-			by = " by " + r.words.Difference(v.Line, d)
+			by = ", by " + r.words.Difference(v.Line, d)
 		}
-		return fmt.Sprintf("%s: %s%s", r.words.Name(v), r.words.Ends(v), by)
+		return fmt.Sprintf("%s: %s%s (%s)", r.words.Name(v), r.words.Ends(v), by, r.words.Crossed(v))
 	})
-	list("Asked", func(v *judge.Verdict) bool { return len(v.Asks) > 0 }, func(v *judge.Verdict) string {
-		var asks []string
-		for _, a := range v.Asks {
-			asks = append(asks, r.words.Ask(v, a, r.readings.At))
-		}
-		return strings.Join(asks, "; ")
-	})
-	list("Open", (*judge.Verdict).Open, r.words.Missing)
+	r.asked(p)
+	r.open(p)
 	if n.Beyond == 0 {
 		fmt.Fprintln(p, "Nothing beyond.")
 	}
-	fmt.Fprintf(p, "%s from %s: %d new, %d serviceable, %d beyond, %d without a grade; %d open, %d asked.\n",
-		counted(n.Verdicts, "verdict"), counted(n.Readings, "reading"), n.New, n.Serviceable, n.Beyond, n.None, n.Open, n.Asked)
+	p.wrap("", fmt.Sprintf("%s from %s: %d new, %d serviceable, %d beyond, %d without a grade; %d open, %d asked.",
+		counted(n.Verdicts, "verdict"), counted(n.Readings, "reading"), n.New, n.Serviceable, n.Beyond, n.None, n.Open, n.Asked), 2)
 	if n.Skipped > 0 {
 		fmt.Fprintf(p, "INCOMPLETE: %s skipped.\n", counted(n.Skipped, "row fault"))
 	}
-	fmt.Fprintln(p, "Tenths advises; the maker's current manual governs and a certificated person decides and signs.")
+	p.wrap("", "Tenths advises; the maker's current manual governs and a certificated person decides and signs.", 2)
 }

@@ -177,10 +177,14 @@ func (l *Line) IsClearance() bool {
 	return l.Judges == Fit || l.Judges == Size && l.Terms[0].Feature.Class == Clearance
 }
 
+// IsMean tells whether the line judges the mean of a feature's readings. Fits
+// and form look at the readings themselves.
+func (l *Line) IsMean() bool { return l.Judges == Size && l.Terms[0].Feature.Counts == Mean }
+
 // An Instance is one thing that a line judges: for each term, the site that is
 // added. Who mates with whom is data of the line.
 type Instance struct {
-	Label string // "2", or "2/1" for the first place of the second part; empty where there is one
+	Label string // "2", or "2.1" for the first place of the second part; empty where there is one
 	Sites []*Site
 	Spots []SpotID // every spot that the line reads here, once each
 }

@@ -198,6 +198,9 @@ func (d *decoder) into(n *yaml.Node, path string, v reflect.Value) {
 		for _, item := range n.Content {
 			e := reflect.New(v.Type().Elem()).Elem()
 			d.into(item, path, e)
+			if t, ok := e.Addr().Interface().(*text); ok && !t.set() {
+				*t = at(item) // an empty item stands somewhere too
+			}
 			v.Set(reflect.Append(v, e))
 		}
 	case reflect.Struct:

@@ -30,8 +30,8 @@ func (r *resolver) line(raw *named[rawLine]) {
 	if ok {
 		r.terms(l, subject, path)
 	}
-	if len(r.faults) > before {
-		return
+	if len(r.faults) > before || len(l.Terms) == 0 {
+		return // in the second case the fault is told where the feature stands
 	}
 	r.kinds(l, subject, path)
 	r.lineUnit(l, v, path)
@@ -208,6 +208,7 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 		lists[i] = t.Feature.Sites
 	}
 	field := path + ".mates"
+	before := len(r.faults)
 	for i := range v.Mates {
 		m := &v.Mates[i]
 		n := slices.IndexFunc(l.Terms, func(t Term) bool { return t.Feature.Ref() == m.Key.value })
@@ -230,6 +231,9 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 				lists[n] = sites
 			}
 		}
+	}
+	if len(r.faults) > before {
+		return
 	}
 	for i, list := range lists {
 		if len(list) != len(lists[0]) {
@@ -262,7 +266,7 @@ func label(sites []*Site, n int) string {
 	name := func(s *Site) string {
 		switch {
 		case s.Position > 0 && s.Place > 0:
-			return fmt.Sprintf("%d/%d", s.Position, s.Place)
+			return fmt.Sprintf("%d.%d", s.Position, s.Place)
 		case s.Place > 0:
 			return strconv.Itoa(s.Place)
 		}

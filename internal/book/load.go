@@ -109,11 +109,10 @@ func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
 // Load reads a book. name is the file's, for its faults. Where anything is
 // wrong the error is a fault list with all of it, and no book is returned.
 func Load(name string, data []byte) (*Book, error) {
-	d := &decoder{file: name}
 	if len(data) > MaxSize {
-		d.fault(text{}, "", "size", fmt.Sprintf("the file is larger than %d bytes", MaxSize), "a book is one table of limits: split it")
-		return nil, d.faults
+		return nil, fmt.Errorf("%s: larger than %d bytes: a book is one engine's table of limits", name, MaxSize)
 	}
+	d := &decoder{file: name}
 	var raw rawBook
 	d.document(data, &raw)
 	b := d.resolve(&raw)
@@ -148,8 +147,11 @@ func (d *decoder) resolve(raw *rawBook) *Book {
 	}
 	b.Engine = r.required(raw.Engine, top, "engine", "say which engine model it is for")
 	b.Manual = Manual{raw.Manual.Title.value, raw.Manual.Number.value, raw.Manual.Revision.value, raw.Manual.Date.value}
-	if unit := r.required(raw.Unit, top, "unit", "say what its lengths are in: \"unit: in\" or \"unit: mm\""); unit != "" {
+	if r.required(raw.Unit, top, "unit", "say what its lengths are in: \"unit: in\" or \"unit: mm\"") != "" {
 		b.Unit = r.unit(raw.Unit, "unit", quantity.LengthKind)
+	}
+	if b.Unit == quantity.NoUnit {
+		b.Unit = quantity.Inch // the book is refused; its other faults are told as well
 	}
 	switch raw.Decimal.value {
 	case "", "point":
@@ -268,10 +270,10 @@ var classes = []struct {
 }
 
 func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
-	path := "parts." + p.Key + "." + raw.Key.value
+	path := "parts." + p.Key + ".features." + raw.Key.value
 	v := &raw.Value
 	before := len(r.faults)
-	r.name(raw.Key, "parts."+p.Key)
+	r.name(raw.Key, "parts."+p.Key+".features")
 	f := &Feature{Part: p, Key: raw.Key.value, Name: v.Name.value, Places: r.count(v.Places, path+".places")}
 	if f.Name == "" {
 		f.Name = p.Name + ", " + f.Key
@@ -366,9 +368,7 @@ func (r *resolver) along(f *Feature, raw *rawPlanes, path string) {
 	for i, t := range raw.along {
 		l, _, err := quantity.Format{Unit: r.book.Unit, DecimalComma: r.book.Comma}.Length(t.value)
 		if err != nil {
-			if r.book.Unit != quantity.NoUnit {
-				r.figure(t, path+".planes."+raw.names[i].value, err)
-			}
+			r.figure(t, path+".planes."+raw.names[i].value, err)
 			continue
 		}
 		if n := len(f.Along); n > 0 && l.Cmp(f.Along[n-1]) <= 0 {

@@ -36,8 +36,11 @@ func (f Fault) String() string {
 		fmt.Fprintf(&b, "%q: ", Cut(f.Text))
 	}
 	b.WriteString(f.What)
+	if f.Do != "" && !strings.HasSuffix(f.What, "?") {
+		b.WriteByte(';')
+	}
 	if f.Do != "" {
-		b.WriteString("; " + f.Do)
+		b.WriteString(" " + f.Do)
 	}
 	return b.String() + " [" + f.Code + "]"
 }

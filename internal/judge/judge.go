@@ -158,7 +158,7 @@ func Line(l *book.Line, at int, here Here) Verdict {
 		grade = Beyond
 	}
 	v.SoFar = grade
-	certain := !v.Open() || grade == Beyond && l.Terms[0].Feature.Counts != book.Mean
+	certain := !v.Open() || grade == Beyond && !l.IsMean()
 	if certain {
 		v.Grade = grade
 	}
@@ -174,7 +174,7 @@ func Line(l *book.Line, at int, here Here) Verdict {
 func ends(l *book.Line, inst *book.Instance, here Here) (e limit.Ends, measured bool, err error) {
 	switch l.Judges {
 	case book.Size:
-		if l.Terms[0].Feature.Counts == book.Mean {
+		if l.IsMean() {
 			return meanEnds(inst.Sites[0], here)
 		}
 		return sizeEnds(inst.Sites[0], here)
@@ -310,41 +310,51 @@ func worstForm(l *book.Line, s *book.Site, here Here) (w formWorst, err error) {
 }
 
 // allowance works out which end stands worse and how much of the allowance
-// between new and service limit is used there.
+// between new and service limit is used there. Where the manual leaves two
+// readings of the limit open there is no saying how much.
 func (v *Verdict) allowance() {
 	l := v.Line
-	v.Worse = l.Held
-	if l.Held == limit.Both {
-		v.Worse = limit.High
-	}
 	tiers := l.Limit.Tiers
-	last := &tiers[len(tiers)-1].Range
-	if l.Held == limit.Both && !last.AtLeast(v.Ends.Low) {
-		v.Worse = limit.Low
-	}
-	if len(tiers) < 2 || v.SoFar == NoGrade {
-		return
-	}
-	first := &tiers[0].Range
-	for _, side := range [...]limit.Side{limit.Low, limit.High} {
-		if l.Held != limit.Both && l.Held != side {
-			continue
-		}
+	first, last := &tiers[0].Range, &tiers[len(tiers)-1].Range
+	used := func(side limit.Side) (percent int64, ok bool) {
 		value, from, to := v.Ends.High, first.Max, last.Max
 		if side == limit.Low {
 			value, from, to = v.Ends.Low, first.Min, last.Min
 		}
-		if !from.Set || !to.Set || from.At == to.At {
-			continue
+		if len(tiers) < 2 || l.Limit.Held != nil || !from.Set || !to.Set || from.At == to.At {
+			return 0, false
 		}
-		used := quantity.Percent(value, from.At, to.At)
-		if !v.HasAllowance || used > v.Allowance {
-			v.HasAllowance, v.Allowance = true, used
-			if l.Held == limit.Both && (last.Contains(v.Ends.Low) && last.Contains(v.Ends.High)) {
-				v.Worse = side
-			}
-		}
+		return quantity.Percent(value, from.At, to.At), true
 	}
+	if v.Worse = l.Held; v.Worse != limit.Both {
+		v.Allowance, v.HasAllowance = used(v.Worse)
+		return
+	}
+	low, hasLow := used(limit.Low)
+	high, hasHigh := used(limit.High)
+	v.Worse = limit.High
+	switch outLow, outHigh := !last.AtLeast(v.Ends.Low), !last.AtMost(v.Ends.High); {
+	case outLow && outHigh:
+		if excess(last.Min.At, v.Ends.Low).Cmp(excess(v.Ends.High, last.Max.At)) > 0 {
+			v.Worse = limit.Low
+		}
+	case outLow, !outHigh && hasLow && (!hasHigh || low > high):
+		v.Worse = limit.Low
+	}
+	v.Allowance, v.HasAllowance = high, hasHigh
+	if v.Worse == limit.Low {
+		v.Allowance, v.HasAllowance = low, hasLow
+	}
+}
+
+// excess returns a − b; nought where that does not fit, which lengths always
+// do.
+func excess(a, b quantity.Figure) quantity.Figure {
+	d, err := a.Plus(-1, b)
+	if err != nil {
+		d, _ = a.Scaled(0, 1)
+	}
+	return d
 }
 
 // betterThanNew tells whether a used part is beyond new on the side that does
@@ -367,19 +377,11 @@ func betterThanNew(l *book.Line, e limit.Ends) bool {
 // where it is not.
 func (v *Verdict) By() (by quantity.Figure, ok bool) {
 	last := v.Line.Limit.Tiers[len(v.Line.Limit.Tiers)-1].Range
-	edge, value, k := last.Max, v.Ends.High, 1
-	if v.Worse == limit.Low {
-		edge, value, k = last.Min, v.Ends.Low, -1
-	}
-	if v.SoFar != Beyond || !edge.Set {
+	switch {
+	case v.SoFar != Beyond:
 		return by, false
+	case v.Worse == limit.Low:
+		return excess(last.Min.At, v.Ends.Low), last.Min.Set
 	}
-	d, err := value.Plus(-1, edge.At)
-	if err != nil {
-		return by, false
-	}
-	if k < 0 {
-		d = d.Negative()
-	}
-	return d, true
+	return excess(v.Ends.High, last.Max.At), last.Max.Set
 }

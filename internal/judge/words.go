@@ -2,6 +2,7 @@ package judge
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tenths/internal/book"
@@ -24,30 +25,58 @@ func (w Words) unit(l *book.Line) quantity.Unit {
 	return l.Unit
 }
 
-// mostDecimals bounds what is printed: 1 µin, or 0.1 nm beyond it.
+// mostDecimals bounds what is printed: 1 µin.
 const mostDecimals = 6
+
+// decimals is how many decimals the line's figures have at least in a unit: as
+// its limits are printed, or in another unit about as fine.
+func (w Words) decimals(l *book.Line, u quantity.Unit) int {
+	switch {
+	case u == l.Unit:
+		return l.Decimals
+	case u.Kind() != l.Unit.Kind():
+		return 0 // the lengths that a rate is made of
+	case u == quantity.Millimetre:
+		return l.Decimals + 1
+	}
+	return l.Decimals + 2
+}
+
+// unitWord names the unit behind a figure where it is not the page's.
+func (w Words) unitWord(l *book.Line) string {
+	switch u := w.unit(l); u {
+	case quantity.InchPerInch:
+		return " per inch"
+	case quantity.MillimetrePerMillimetre:
+		return " per mm"
+	case w.Book.Unit, w.Unit:
+		return ""
+	default:
+		return " " + u.String()
+	}
+}
 
 // Figure prints a figure of the line: a clearance as loose or tight, with as
 // many decimals as the line's limits have, or more where the figure needs them.
 func (w Words) Figure(l *book.Line, f quantity.Figure) string {
-	return w.text(w.unit(l), l, f, l.IsClearance(), 0)
+	return w.text(w.unit(l), l, f, l.IsClearance())
 }
 
-// text prints a figure with at least that many decimals, or more where it or
-// the line needs them.
-func (w Words) text(u quantity.Unit, l *book.Line, f quantity.Figure, clearance bool, least int) string {
+// text prints a figure with the line's decimals, or more where it needs them; a
+// figure that six can't hold gets one more than the line.
+func (w Words) text(u quantity.Unit, l *book.Line, f quantity.Figure, clearance bool) string {
+	least := w.decimals(l, u)
 	decimals := max(least, f.Decimals(u, mostDecimals))
-	if u == l.Unit {
-		decimals = max(decimals, l.Decimals)
+	if _, exact := f.Text(u, decimals); !exact {
+		decimals = min(decimals, least+1)
 	}
 	letter := ""
-	if clearance {
-		switch f.Sign() {
-		case 1:
-			letter = "L"
-		case -1:
-			letter, f = "T", f.Negative()
-		}
+	switch {
+	case !clearance:
+	case f.Sign() < 0:
+		letter, f = "T", f.Negative()
+	case f.Sign() > 0 && l.Judges == book.Fit:
+		letter = "L" // what is measured as a clearance is loose without saying so
 	}
 	text, exact := f.Text(u, decimals)
 	if !exact {
@@ -58,7 +87,7 @@ func (w Words) text(u quantity.Unit, l *book.Line, f quantity.Figure, clearance 
 
 // Difference prints how far one figure of the line is from another: no letter.
 func (w Words) Difference(l *book.Line, f quantity.Figure) string {
-	return w.text(w.unit(l), l, f, false, 0)
+	return w.text(w.unit(l), l, f, false)
 }
 
 // Ends prints what was found: one figure, or the two ends where they differ.
@@ -66,30 +95,22 @@ func (w Words) Ends(v *Verdict) string {
 	if !v.Measured {
 		return "not measured"
 	}
-	return w.pair(v.Line, v.Ends, v.Line.IsClearance())
+	return w.pair(v.Line, v.Ends, v.Line.IsClearance()) + w.unitWord(v.Line)
 }
 
-// pair prints two ends with equal decimals, or the one figure that both are.
+// pair prints two ends, or the one figure that both are.
 func (w Words) pair(l *book.Line, e limit.Ends, clearance bool) string {
-	u := w.unit(l)
-	least := max(e.Low.Decimals(u, mostDecimals), e.High.Decimals(u, mostDecimals))
-	low := w.text(u, l, e.Low, clearance, least)
+	low := w.text(w.unit(l), l, e.Low, clearance)
 	if e.Low == e.High {
 		return low
 	}
-	return low + ".." + w.text(u, l, e.High, clearance, least)
+	return low + ".." + w.text(w.unit(l), l, e.High, clearance)
 }
 
 // Range prints a range as books write them: 2.2485..2.2495, max 0.0050L, over
 // 1.67.
 func (w Words) Range(l *book.Line, r limit.Range) string {
-	switch l.Unit {
-	case quantity.InchPerInch:
-		return w.bare(l, r) + " per inch"
-	case quantity.MillimetrePerMillimetre:
-		return w.bare(l, r) + " per mm"
-	}
-	return w.bare(l, r)
+	return w.bare(l, r) + w.unitWord(l)
 }
 
 func (w Words) bare(l *book.Line, r limit.Range) string {
@@ -133,6 +154,18 @@ func (w Words) Tier(l *book.Line, i int) string {
 		text += " or " + w.Range(l, *l.Limit.Held) + " (base of wear not stated)"
 	}
 	return text
+}
+
+// Crossed prints the edge of the last tier on the side that stands worse, with
+// the tier's name: what a value beyond is beyond of.
+func (w Words) Crossed(v *Verdict) string {
+	t := v.Line.Limit.Tiers[len(v.Line.Limit.Tiers)-1]
+	if v.Worse == limit.Low {
+		t.Range.Max = limit.Edge{}
+	} else {
+		t.Range.Min = limit.Edge{}
+	}
+	return t.Name + " " + w.Range(v.Line, t.Range)
 }
 
 // Limits prints the limits of a line, with what the manual says of service
@@ -181,8 +214,12 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 			w.Figure(v.Line, end), word, w.Figure(v.Line, better))
 	case Hold:
 		last := len(v.Line.Limit.Tiers) - 1
-		return fmt.Sprintf("held: the manual does not state the base of the wear; %s is out by %s and within by %s: which does it mean?",
-			w.worseFigure(v), w.Range(v.Line, v.Line.Limit.Tiers[last].Range), w.Range(v.Line, *v.Line.Limit.Held))
+		strict, generous := "new max", "new min"
+		if v.Worse == limit.High {
+			strict, generous = generous, strict
+		}
+		return fmt.Sprintf("held: the manual does not state the base of the wear; counted from %s, %s is out (%s), from %s within (%s): which does it mean?",
+			strict, w.worseFigure(v), w.Range(v.Line, v.Line.Limit.Tiers[last].Range), generous, w.Range(v.Line, *v.Line.Limit.Held))
 	default:
 		return "held: the figures are too large to be added"
 	}
@@ -223,7 +260,7 @@ func (w Words) Standing(v *Verdict) string {
 			text += " by " + w.Difference(v.Line, by)
 		}
 	}
-	if v.HasAllowance {
+	if v.HasAllowance && v.Allowance > 0 {
 		text += fmt.Sprintf(", %d %% used", v.Allowance)
 	}
 	return text
@@ -324,7 +361,7 @@ func (w Words) rule(l *book.Line) string {
 	case book.Size:
 		f := l.Terms[0].Feature
 		switch {
-		case f.Counts == book.Mean:
+		case l.IsMean():
 			return "the mean of all readings"
 		case l.IsClearance():
 			return "measured as a clearance: the least against the minimum, the most against the maximum"
@@ -353,19 +390,19 @@ func (w Words) rule(l *book.Line) string {
 func (w Words) reading(l *book.Line, r *reading.Reading) string {
 	text := r.Shown.String()
 	if u := w.unit(l); u != r.Shown.Unit && u.Kind() == r.Value.Kind() {
-		text += " = " + w.text(u, l, r.Value, false, 0) + " " + u.String()
+		text += " = " + w.text(u, l, r.Value, false) + " " + u.String()
 	}
 	var more []string
-	for _, p := range [][2]string{{"item ", r.Item}, {"", r.Gauge}, {"by ", r.By}, {"at ", temperature(r)}, {"", r.Note}} {
+	for _, p := range [][2]string{{"item ", r.Item}, {"", r.Gauge}, {"by ", r.By}, {"at ", temperature(r)}, {"", r.When}, {"", r.Note}} {
 		if p[1] != "" {
 			more = append(more, p[0]+p[1])
 		}
 	}
-	if !r.When.IsZero() {
-		more = append(more, r.When.Format("2006-01-02 15:04"))
-	}
 	if r.Row > 0 {
 		more = append(more, fmt.Sprintf("row %d", r.Row))
+	}
+	if len(more) == 0 {
+		return text
 	}
 	return text + "  (" + strings.Join(more, ", ") + ")"
 }
@@ -382,8 +419,7 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 	l := v.Line
 	switch l.Judges {
 	case book.Size:
-		f := l.Terms[0].Feature
-		if f.Counts == book.Mean {
+		if l.IsMean() {
 			if v.Ends.Low != v.Ends.High {
 				return []string{"mean " + w.Figure(l, v.Ends.Low) + " to " + w.Figure(l, v.Ends.High) + ", by which of the repeats is taken"}
 			}
@@ -400,14 +436,23 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 	if err != nil || !worst.found {
 		return nil
 	}
-	text := fmt.Sprintf("worst: %s less %s = %s", w.Book.Spots[worst.high], w.Book.Spots[worst.low], w.text(w.lengthUnit(l), l, worst.spread.Figure(), false, 0))
+	text := fmt.Sprintf("worst: %s less %s = %s", w.Book.Spots[worst.high], w.Book.Spots[worst.low], w.text(w.lengthUnit(l), l, worst.spread.Figure(), false))
 	switch l.Judges {
 	case book.TaperRate:
-		text += ", over their distance " + w.Figure(l, worst.figure) + " " + l.Unit.String()
+		text += ", over their distance " + w.text(w.lengthUnit(l), l, w.distance(l, worst).Figure(), false) + ": " + w.Figure(l, worst.figure) + w.unitWord(l)
 	case book.Bend:
 		text += ", half of it " + w.Figure(l, worst.figure)
 	}
 	return []string{text}
+}
+
+// distance returns how far apart the two planes of a taper are.
+func (w Words) distance(l *book.Line, worst formWorst) quantity.Length {
+	f := l.Terms[0].Feature
+	along := func(id book.SpotID) quantity.Length {
+		return f.Along[slices.Index(f.Planes, w.Book.Spots[id].Plane)]
+	}
+	return along(worst.high).Plus(-1, along(worst.low)).Abs()
 }
 
 // lengthUnit is what lengths of the line's feature are shown in.
@@ -437,7 +482,7 @@ func (w Words) signedSum(name string, l *book.Line, inst *book.Instance, here He
 		if times > 1 {
 			text += fmt.Sprintf(" %d ×", times)
 		}
-		text += " " + w.text(w.unit(l), l, size, false, 0) + " (" + inst.Sites[i].String() + ")"
+		text += " " + w.text(w.unit(l), l, size, false) + " (" + inst.Sites[i].String() + ")"
 	}
 	return text
 }

@@ -12,6 +12,7 @@ package picture
 import (
 	"strings"
 
+	"tenths/internal/book"
 	"tenths/internal/judge"
 	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
@@ -34,9 +35,17 @@ const (
 	stopRune  = '┃' // beyond begins
 	wallRune  = '║' // nature's nought
 	tornRune  = '~' // no limit on this side
-	markRune  = '▼' // the value, or each end of a fit
+	markRune  = '▼' // the value that counts, or each end of a fit
+	otherRune = '▽' // the other end of a size
+	askRune   = '?' // the stricter reading of a limit that the manual leaves open
 	breakRune = '╱' // the value is off the ruler
 )
+
+// A head is a mark at a figure.
+type head struct {
+	at   quantity.Figure
+	mark rune
+}
 
 // An anchor ties a figure to a place on the ruler.
 type anchor struct{ value, at float64 }
@@ -56,8 +65,12 @@ func RulerText(v *judge.Verdict, width int) string {
 	}
 	tiers := v.Line.Limit.Tiers
 	first, last := tiers[0].Range, tiers[len(tiers)-1].Range
+	stricter := last
+	if held := v.Line.Limit.Held; held != nil {
+		last = *held // the stop stands at the more generous reading
+	}
 	serviceOnly := tiers[0].Name != "new"
-	nature := v.Line.Held == limit.High && !first.Min.Set && !last.Min.Set
+	nature := v.Line.Judges != book.Size && v.Line.Held == limit.High && !first.Min.Set
 
 	var anchors []anchor
 	if nature {
@@ -101,8 +114,23 @@ func RulerText(v *judge.Verdict, width int) string {
 	} else if !first.Max.Set {
 		cells[width-1] = tornRune
 	}
+	if v.Line.Limit.Held != nil {
+		at := stricter.Min.At
+		if v.Line.Held == limit.High || !stricter.Min.Set || stricter.Min == last.Min {
+			at = stricter.Max.At
+		}
+		cells[cell(place(anchors, float(at)))] = askRune
+	}
 	if v.Measured {
-		for _, end := range []quantity.Figure{v.Ends.Low, v.Ends.High} {
+		ends := []head{{v.Ends.Low, markRune}, {v.Ends.High, markRune}}
+		switch v.Line.Held {
+		case limit.Low:
+			ends[0], ends[1] = head{v.Ends.High, otherRune}, ends[0]
+		case limit.High:
+			ends[0].mark = otherRune
+		}
+		for _, e := range ends {
+			end, markRune := e.at, e.mark
 			share := place(anchors, float(end))
 			i := clear(cells, cell(share), end, v)
 			switch {
@@ -125,6 +153,9 @@ func clear(cells []rune, i int, end quantity.Figure, v *judge.Verdict) int {
 		return i
 	}
 	last := v.Line.Limit.Tiers[len(v.Line.Limit.Tiers)-1].Range
+	if v.Line.Limit.Held != nil {
+		last = *v.Line.Limit.Held
+	}
 	right := i > len(cells)/2
 	switch {
 	case right && last.AtMost(end), !right && !last.AtLeast(end):

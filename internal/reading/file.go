@@ -156,16 +156,15 @@ func (l *loader) row(row table.Row) {
 		f, shown, err := quantity.Format{DecimalComma: l.comma}.Figure(text)
 		switch {
 		case err != nil:
-			what, do := figureFault(err)
-			fail(colTemperature, "temperature", text, what, do)
+			what, _ := figureFault(err)
+			fail(colTemperature, "temperature", text, what, "write it with its unit, as 68 F or 20 C")
 		case f.Kind() != quantity.TemperatureKind:
 			fail(colTemperature, "temperature", text, "is not a temperature", "write it with its unit, as 68 F or 20 C")
 		}
 		r.Temperature = shown
 	}
 	if text := l.cell(row, colWhen); text != "" {
-		var ok bool
-		if r.When, ok = parseWhen(text); !ok {
+		if r.When = text; !isWhen(text) {
 			fail(colWhen, "when", text, "is not a date or a time", "write it as 2026-03-09 or 2026-03-09 14:30")
 		}
 	}
@@ -307,13 +306,12 @@ func figureFault(err error) (what, do string) {
 	return parse.Err.Error(), do
 }
 
-// parseWhen reads the forms of ISO 8601 that people write; a time without a
-// zone is the shop's and is kept as such, in UTC.
-func parseWhen(text string) (time.Time, bool) {
+// isWhen tells the forms of ISO 8601 that people write.
+func isWhen(text string) bool {
 	for _, layout := range []string{"2006-01-02", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02 15:04:05", "2006-01-02T15:04:05", time.RFC3339} {
-		if t, err := time.Parse(layout, text); err == nil {
-			return t, true
+		if _, err := time.Parse(layout, text); err == nil {
+			return true
 		}
 	}
-	return time.Time{}, false
+	return false
 }

@@ -3,8 +3,6 @@
 package reading
 
 import (
-	"time"
-
 	"tenths/internal/book"
 	"tenths/metrology/quantity"
 )
@@ -17,7 +15,7 @@ type Reading struct {
 	Item        string          // the piece of metal, by its tag
 	Gauge, By   string
 	Temperature quantity.Shown // as written; its Unit is NoUnit where none was
-	When        time.Time      // zero where it was not written
+	When        string         // a date or a time by ISO 8601, as written
 	Note        string
 	Row         int // in its file
 }

@@ -66,7 +66,11 @@ func CSV(name string, data []byte) (Table, fault.List) {
 		}
 		var parse *csv.ParseError
 		if errors.As(err, &parse) {
-			add(parse.StartLine, max(1, parse.Column), "csv", "", parse.Err.Error(), "close the quotation mark, or double one that belongs to the text")
+			line, column := parse.StartLine, 1 // a mark never closed runs to the end of the file
+			if parse.Line == line {
+				column = cellAt(data, line, parse.Column, r.Comma)
+			}
+			add(line, column, "csv", "", parse.Err.Error(), "close the quotation mark, or double one that belongs to the text")
 			continue
 		}
 		if err != nil {
@@ -106,6 +110,16 @@ func CSV(name string, data []byte) (Table, fault.List) {
 	}
 	t.Rows = kept
 	return t, faults
+}
+
+// cellAt returns in which cell of a line a byte of it lies, from 1.
+func cellAt(data []byte, line, column int, separator rune) int {
+	lines := bytes.SplitAfterN(data, []byte("\n"), line+1)
+	if line < 1 || line > len(lines) {
+		return 1
+	}
+	text := lines[line-1]
+	return 1 + bytes.Count(text[:min(max(0, column-1), len(text))], []byte(string(separator)))
 }
 
 // extra returns the first cell beyond the header that says something, or −1.

@@ -15,9 +15,11 @@ var (
 	ErrLone      = errors.New("one figure alone: say whether it is the least or the most (min 1.67, max 1.67)")
 	ErrInside    = errors.New("the service limit is narrower than the new limits")
 	ErrBackwards = errors.New("no figure can meet it: the least is above the most")
-	ErrLetter    = errors.New("L and T belong to fits and clearances")
+	ErrLetter    = errors.New("the letters L and T belong to fits and clearances")
 	ErrNoNew     = errors.New("needs new limits to start from")
+	ErrAmount    = errors.New("far from the new limits, so it may be an amount of wear")
 	ErrNegative  = errors.New("an amount can't be negative")
+	ErrIdle      = errors.New("limits only the side that wear does not touch")
 )
 
 // A CellError reports a cell that is not a limit.
@@ -46,6 +48,8 @@ type Notation struct {
 	Lone   Side // what one figure alone in the service cell is: Low the least, High the most, Both unknown
 }
 
+const maxCell = 200 // no cell is longer; longer text is refused unread
+
 // Parse reads the two cells of a line, new and service; an empty cell is one
 // that the manual leaves blank.
 //
@@ -63,6 +67,11 @@ type Notation struct {
 // the new limit: a used fit is held at both ends.
 func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
 	newCell, serviceCell = strings.TrimSpace(newCell), strings.TrimSpace(serviceCell)
+	for i, cell := range []string{newCell, serviceCell} {
+		if len(cell) > maxCell {
+			return Limit{}, &CellError{Service: i == 1, Text: strings.ToValidUTF8(cell[:maxCell], "") + "…", Err: quantity.ErrSyntax}
+		}
+	}
 	if newCell == "" && serviceCell == "" {
 		return Limit{}, &CellError{Err: ErrEmpty}
 	}
@@ -85,6 +94,9 @@ func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
 		}
 		if asNew.Empty() {
 			return Limit{}, &CellError{Text: newCell, Err: ErrBackwards}
+		}
+		if idle(asNew.Range, n.Held) {
+			return Limit{}, &CellError{Text: newCell, Err: ErrIdle}
 		}
 		l.Kind = asNew.kind
 		l.Tiers = append(l.Tiers, Tier{"new", newCell, asNew.Range})
@@ -133,8 +145,14 @@ func (n Notation) service(l *Limit, cell string) error {
 		}
 	}
 	l.Kind = s.kind
+	if idle(r, n.Held) {
+		return ErrIdle
+	}
 	if haveNew {
 		asNew := l.Tiers[0].Range
+		if r.kind() != asNew.kind() {
+			return quantity.ErrWrongKind
+		}
 		if n.Held == Both {
 			if !r.Min.Set {
 				r.Min = asNew.Min
@@ -146,6 +164,9 @@ func (n Notation) service(l *Limit, cell string) error {
 		if narrower(r, asNew, n.Held) {
 			return ErrInside
 		}
+		if s.lone && n.Held == Low && isAmount(r.Min, asNew.Min) {
+			return &CellError{Text: cell, Err: ErrAmount, May: []string{"wear " + cell, "min " + cell}}
+		}
 	}
 	if r.Empty() {
 		return ErrBackwards
@@ -156,9 +177,37 @@ func (n Notation) service(l *Limit, cell string) error {
 
 // narrower tells whether r leaves out some of inner on a side that it holds.
 func narrower(r, inner Range, held Side) bool {
-	low := r.Min.Set && inner.Min.Set && r.Min.At.Cmp(inner.Min.At) > 0
-	high := r.Max.Set && inner.Max.Set && r.Max.At.Cmp(inner.Max.At) < 0
-	return held != High && low || held != Low && high
+	cuts := func(r, inner Edge, outward int) bool {
+		if !r.Set || !inner.Set {
+			return false
+		}
+		c := outward * r.At.Cmp(inner.At)
+		return c < 0 || c == 0 && r.Open && !inner.Open
+	}
+	return held != High && cuts(r.Min, inner.Min, -1) || held != Low && cuts(r.Max, inner.Max, 1)
+}
+
+// idle tells whether r limits nothing on the only side that is held.
+func idle(r Range, held Side) bool {
+	return held == Low && !r.Min.Set || held == High && !r.Max.Set
+}
+
+// kind is what the range's edges measure.
+func (r Range) kind() quantity.Kind {
+	if r.Min.Set {
+		return r.Min.At.Kind()
+	}
+	return r.Max.At.Kind()
+}
+
+// isAmount tells a figure that can't be the size a part may wear to: less than
+// a tenth of new. Manuals print amounts of wear among sizes.
+func isAmount(service, asNew Edge) bool {
+	if !service.Set || !asNew.Set || asNew.At.Sign() <= 0 {
+		return false
+	}
+	tenth, err := asNew.At.Scaled(1, 10)
+	return err == nil && service.At.Cmp(tenth) < 0
 }
 
 // wear reads an amount of wear: "wear 0.001" with "from min" or "from max"
@@ -176,19 +225,20 @@ func (n Notation) wear(l *Limit, cell, rest string) error {
 			}
 		}
 	}
-	amount, _, err := n.Format.Figure(rest)
+	amount, err := amountIn(n.Format, rest)
 	if err != nil {
 		return err
-	}
-	if amount.Sign() < 0 {
-		return ErrNegative
 	}
 	if n.Lone == Both {
 		return ErrLone
 	}
 	least, most := Range{}, Range{}
-	least.set(n.Lone, asNew.Min, amount)
-	most.set(n.Lone, asNew.Max, amount)
+	if err := least.set(n.Lone, asNew.Min, amount); err != nil {
+		return err
+	}
+	if err := most.set(n.Lone, asNew.Max, amount); err != nil {
+		return err
+	}
 	stricter, generous := most, least
 	if n.Lone == High {
 		stricter, generous = least, most
@@ -208,6 +258,9 @@ func (n Notation) wear(l *Limit, cell, rest string) error {
 		if !from.Set {
 			return ErrNoNew
 		}
+		if base != "" && narrower(r, asNew, n.Held) {
+			return ErrInside
+		}
 		l.Tiers = append(l.Tiers, Tier{"service", cell, r})
 		return nil
 	}
@@ -225,9 +278,9 @@ func (n Notation) wear(l *Limit, cell, rest string) error {
 }
 
 // set puts on the wear side the edge that lies the amount beyond from.
-func (r *Range) set(wears Side, from Edge, amount quantity.Figure) {
+func (r *Range) set(wears Side, from Edge, amount quantity.Figure) error {
 	if !from.Set {
-		return
+		return nil
 	}
 	k := 1
 	if wears == Low {
@@ -235,13 +288,31 @@ func (r *Range) set(wears Side, from Edge, amount quantity.Figure) {
 	}
 	at, err := from.At.Plus(k, amount)
 	if err != nil {
-		return
+		return err
 	}
 	if wears == Low {
 		r.Min = Edge{At: at, Set: true}
 	} else {
 		r.Max = Edge{At: at, Set: true}
 	}
+	return nil
+}
+
+// amountIn reads an amount: how far, not where on a scale, so that 5 °F is
+// five degrees and not 5 °F above the coldest there is.
+func amountIn(f quantity.Format, text string) (quantity.Figure, error) {
+	a, shown, err := f.Figure(strings.TrimSpace(text))
+	if err != nil {
+		return quantity.Figure{}, err
+	}
+	nought, _, err := quantity.Format{Unit: shown.Unit}.Figure("0")
+	if err != nil {
+		return quantity.Figure{}, err
+	}
+	if a, err = a.Plus(-1, nought); err == nil && a.Sign() < 0 {
+		err = ErrNegative
+	}
+	return a, err
 }
 
 type parsed struct {
@@ -282,7 +353,7 @@ func (n Notation) oneSided(text string) (parsed, bool, error) {
 		}{{"or less", true}, {"or under", true}, {"or more", false}, {"or greater", false}, {"or over", false}} {
 			if figure, ok := strings.CutSuffix(rest, " "+s.suffix); ok {
 				start := len(text) - len(rest)
-				return n.edge(text[start:start+len(figure)], s.low, true)
+				return n.worded(text[start:start+len(figure)], s.low, true)
 			}
 		}
 		return parsed{}, false, ErrAmbiguous
@@ -303,11 +374,11 @@ func (n Notation) oneSided(text string) (parsed, bool, error) {
 		{"more than", true, true},
 	} {
 		if rest, ok := cutWord(lower, s.word); ok {
-			return n.edge(text[len(text)-len(rest):], s.low, s.open)
+			return n.worded(text[len(text)-len(rest):], s.low, s.open)
 		}
 		minutes := s.word == "min" && n.Format.Unit.Kind() == quantity.TimeKind
 		if rest, ok := strings.CutSuffix(lower, " "+s.word); ok && !minutes && !s.open {
-			return n.edge(text[:len(rest)], s.low, s.open)
+			return n.worded(text[:len(rest)], s.low, s.open)
 		}
 	}
 	return parsed{}, false, nil
@@ -326,6 +397,15 @@ func lowerASCII(text string) string {
 // cutWord cuts a leading word and the blank after it.
 func cutWord(text, word string) (rest string, ok bool) {
 	return strings.CutPrefix(text, word+" ")
+}
+
+// worded is edge for a side said in a word: the most of an interference is the
+// least of a clearance, and either may be meant.
+func (n Notation) worded(figure string, low, open bool) (parsed, bool, error) {
+	if at, err := n.end(strings.TrimSpace(figure)); err == nil && at.tight && at.Sign() != 0 {
+		return parsed{}, false, ErrAmbiguous
+	}
+	return n.edge(figure, low, open)
 }
 
 func (n Notation) edge(figure string, low, open bool) (parsed, bool, error) {
@@ -374,24 +454,28 @@ func (n Notation) plusMinus(text string) (parsed, bool, error) {
 }
 
 func (n Notation) tolerance(nominal, up, down string) (parsed, bool, error) {
-	u, shown, err := n.Format.Figure(strings.TrimSpace(up))
+	u, err := amountIn(n.Format, up)
+	if err != nil {
+		return parsed{}, false, err
+	}
+	_, shown, err := n.Format.Figure(strings.TrimSpace(up))
 	if err != nil {
 		return parsed{}, false, err
 	}
 	f := n.Format
 	f.Unit = shown.Unit
-	d, _, err := f.Figure(strings.TrimSpace(down))
+	d, err := amountIn(f, down)
 	if err != nil {
 		return parsed{}, false, err
-	}
-	if u.Sign() < 0 || d.Sign() < 0 {
-		return parsed{}, false, ErrNegative
 	}
 	inUnit := n
 	inUnit.Format = f
 	at, err := inUnit.end(strings.TrimSpace(nominal))
 	if err != nil {
 		return parsed{}, false, err
+	}
+	if at.tight && u != d {
+		return parsed{}, false, ErrAmbiguous // more tight, or more clearance?
 	}
 	lo, err := at.Plus(-1, d)
 	if err != nil {
@@ -408,6 +492,9 @@ func (n Notation) dotted(text string) (parsed, bool, error) {
 	left, right, ok := strings.Cut(text, "..")
 	if !ok {
 		return parsed{}, false, nil
+	}
+	if left != "" && strings.HasPrefix(right, ".") {
+		return parsed{}, false, ErrAmbiguous // 68...72: to 72, or to .72?
 	}
 	left, right = strings.TrimSpace(left), strings.TrimSpace(right)
 	switch {
@@ -466,14 +553,22 @@ func (n Notation) span(left, right string) (parsed, error) {
 	if err != nil {
 		return parsed{}, err
 	}
-	if b.tight && !a.lettered && !a.signed && a.Sign() != 0 {
-		if !b.word {
-			return parsed{}, &CellError{
-				Text: left + " - " + right, Err: ErrAmbiguous,
-				May: []string{left + "T and " + right, left + "L and " + right},
-			}
-		}
+	bare := func(e end) bool { return !e.lettered && !e.signed && e.Sign() != 0 }
+	switch {
+	case b.tight && b.word && bare(a):
 		a.Figure = a.Negative()
+	case b.tight && bare(a):
+		return parsed{}, &CellError{
+			Text: left + " - " + right, Err: ErrAmbiguous,
+			May: []string{left + "T and " + right, left + "L and " + right},
+		}
+	case a.tight && bare(b):
+		return parsed{}, &CellError{
+			Text: left + " - " + right, Err: ErrAmbiguous,
+			May: []string{left + " and " + right + "T", left + " and " + right + "L"},
+		}
+	case n.Fit && bare(a) && bare(b) && a.Figure == b.Figure:
+		return parsed{}, ErrAmbiguous // no fit has one clearance only: the letters are lost
 	}
 	lo, hi := Edge{At: a.Figure, Set: true}, Edge{At: b.Figure, Set: true}
 	if lo.At.Cmp(hi.At) > 0 {
@@ -521,6 +616,9 @@ func (n Notation) end(text string) (end, error) {
 		}
 		if last := rest[len(rest)-1]; !w.word && (last < '0' || last > '9') && last != '.' && !endsInUnit(rest) {
 			continue
+		}
+		if text[len(rest):] == "l" {
+			return e, ErrAmbiguous // as likely the digit 1
 		}
 		if !n.Fit {
 			if w.word || endsInDigit(rest) {

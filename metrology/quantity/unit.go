@@ -2,6 +2,7 @@ package quantity
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -175,4 +176,14 @@ func Units() []Unit {
 		all = append(all, u)
 	}
 	return all
+}
+
+// Spellings returns the other texts that [ParseUnit] reads as the unit.
+func (u Unit) Spellings() []string {
+	if u >= unitCount {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(unitTable[u].spelled), func(s string) bool {
+		return foldUnit(s) == foldUnit(unitTable[u].name)
+	})
 }

@@ -1,0 +1,135 @@
+// Package rooms holds the plan of which package may import which of ours, and
+// why. A package that the plan does not name, and an import that it does not
+// allow, fail.
+package rooms
+
+import (
+	"os/exec"
+	"path"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// A room is one package: its floor, and what of ours it may import with the
+// reason. Imports go down, never up or across.
+type room struct {
+	floor int
+	may   map[string]string
+}
+
+var plan = map[string]room{
+	"metrology/quantity": {0, nil},
+	"metrology/limit":    {1, map[string]string{"metrology/quantity": "limits are figures with edges"}},
+	"metrology/form":     {1, map[string]string{"metrology/quantity": "form is a difference of lengths"}},
+	"metrology/fit":      {2, map[string]string{"metrology/quantity": "a fit is a signed sum of lengths"}},
+
+	"internal/fault": {0, nil},
+	"internal/table": {1, map[string]string{"internal/fault": "rows that can't be read are told like any fault"}},
+	"internal/book": {3, map[string]string{
+		"internal/fault":     "everything wrong in a book is told at once",
+		"metrology/quantity": "spots along a part and units are figures",
+		"metrology/limit":    "printed limits become ranges when the book loads",
+	}},
+	"internal/reading": {4, map[string]string{
+		"internal/book":      "a reading is taken at a spot of a book",
+		"internal/fault":     "everything wrong in a file is told at once",
+		"internal/table":     "files of readings are tables",
+		"metrology/quantity": "a reading is a figure with its digits",
+	}},
+	"internal/judge": {5, map[string]string{
+		"internal/book":      "verdicts are on a book's lines",
+		"internal/reading":   "of readings",
+		"metrology/quantity": "with exact figures",
+		"metrology/limit":    "held against limits",
+		"metrology/fit":      "of fits",
+		"metrology/form":     "and of form",
+	}},
+	"internal/picture": {6, map[string]string{
+		"internal/book":      "what the line judges says where nought is",
+		"internal/judge":     "a ruler shows a verdict",
+		"metrology/limit":    "against its limits",
+		"metrology/quantity": "at its figures",
+	}},
+	"internal/demo":  {8, nil},
+	"internal/rooms": {8, nil},
+	"cmd/tenths": {9, map[string]string{
+		"internal/book":      "loads it",
+		"internal/reading":   "loads them",
+		"internal/judge":     "asks for verdicts",
+		"internal/picture":   "shows rulers",
+		"internal/demo":      "writes the demo's files",
+		"internal/fault":     "prints what is wrong",
+		"internal/table":     "knows how large a file may be",
+		"metrology/quantity": "prints figures in a unit",
+		"metrology/limit":    "prints limits",
+	}},
+	"bench/fits": {9, map[string]string{
+		"metrology/quantity": "parses the rows",
+		"metrology/fit":      "adds them up",
+		"metrology/limit":    "judges them",
+	}},
+}
+
+func TestRooms(t *testing.T) {
+	// -deps is not wanted: only what each package itself imports. Imports of
+	// tests are left out: a test may look anywhere.
+	out, err := exec.Command("go", "list", "-f", `{{.ImportPath}}:{{join .Imports " "}}`, "tenths/...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	seen := map[string]bool{}
+	for line := range strings.Lines(string(out)) {
+		name, imports, _ := strings.Cut(strings.TrimSpace(line), ":")
+		name = strings.TrimPrefix(name, "tenths/")
+		seen[name] = true
+		r, ok := plan[name]
+		if !ok {
+			t.Errorf("%s is not in the plan: say on which floor it is and what it may import, with the reason", name)
+			continue
+		}
+		for _, i := range strings.Fields(imports) {
+			ours, isOurs := strings.CutPrefix(i, "tenths/")
+			if !isOurs {
+				continue
+			}
+			if r.may[ours] == "" {
+				t.Errorf("%s imports %s, which the plan does not allow", name, ours)
+			}
+			if plan[ours].floor >= r.floor {
+				t.Errorf("%s (floor %d) imports %s (floor %d): imports go down", name, r.floor, ours, plan[ours].floor)
+			}
+		}
+		imported := strings.Fields(imports)
+		for ours := range r.may {
+			if !slices.Contains(imported, "tenths/"+ours) {
+				t.Errorf("the plan lets %s import %s, and it does not: take it out", name, ours)
+			}
+			if strings.HasPrefix(name, "metrology/") && strings.HasPrefix(ours, "internal/") {
+				t.Errorf("the plan lets %s import %s: metrology imports nothing of internal", name, ours)
+			}
+		}
+	}
+	for name := range plan {
+		if !seen[name] {
+			t.Errorf("the plan names %s, which is not there", name)
+		}
+	}
+}
+
+// Metrology is pure: no disk, clock, network or log.
+func TestMetrologyIsPure(t *testing.T) {
+	out, err := exec.Command("go", "list", "-f", `{{.ImportPath}}:{{join .Imports " "}}`, "tenths/metrology/...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	pure := []string{"cmp", "errors", "fmt", "maps", "math", "math/big", "math/bits", "slices", "sort", "strconv", "strings", "unicode", "unicode/utf8"}
+	for line := range strings.Lines(string(out)) {
+		name, imports, _ := strings.Cut(strings.TrimSpace(line), ":")
+		for _, i := range strings.Fields(imports) {
+			if !slices.Contains(pure, i) && path.Dir(i) != "tenths/metrology" {
+				t.Errorf("%s imports %s", name, i)
+			}
+		}
+	}
+}
