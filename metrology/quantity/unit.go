@@ -22,9 +22,11 @@ const (
 	PressureKind
 	TimeKind
 	TemperatureKind
+	FlowKind
+	CountKind
 )
 
-var kindNames = [...]string{"", "length", "ratio", "angle", "mass", "force", "torque", "pressure", "time", "temperature"}
+var kindNames = [...]string{"", "length", "ratio", "angle", "mass", "force", "torque", "pressure", "time", "temperature", "flow", "count"}
 
 func (k Kind) String() string {
 	if int(k) < len(kindNames) {
@@ -42,12 +44,14 @@ const (
 	NoUnit Unit = iota
 	Inch
 	Thousandth // 0.001 in
+	Tenth      // 0.0001 in
 	Microinch
 	Millimetre
 	Centimetre
 	Micrometre
 	InchPerInch
 	MillimetrePerMillimetre
+	PerCent
 	Degree
 	ArcMinute
 	Pound
@@ -67,20 +71,25 @@ const (
 	Hour
 	Celsius
 	Fahrenheit
+	LitrePerMinute
+	USGallonPerMinute
+	USQuartPerMinute
+	Each
 	unitCount
 )
 
 // unitTable gives each unit's exact size as num/den of its kind's base, the
 // name it is printed with, and every spelling that is read.
 //
-// Bases: length 0.1 nm; ratio 1; angle 1 degree; mass 1 lb; time 1 s;
-// temperature 1 K; force 1 lb·m/s², torque 1 lb·m²/s², pressure 1 lb/(m·s²).
+// Bases: length 0.1 nm; ratio 1; angle 1 degree; mass 1 lb; time 1 s; flow
+// 1 L/min; temperature 1 K; force 1 lb·m/s², torque 1 lb·m²/s², pressure 1 lb/(m·s²).
 // The pound-metre-second bases make both customary and SI units ratios of
 // small numbers (1 lbf is 9.80665 lb·m/s², 1 N is 1/0.45359237 of it), so
 // that a mantissa of ten digits in either still fits.
 //
 // Sources: in = 25.4 mm, lb = 0.45359237 kg, standard gravity 9.80665 m/s²:
-// NIST SP 811 (2008), appendix B; psi and lbf·in follow from them.
+// NIST SP 811 (2008), appendix B; psi and lbf·in follow from them. The US
+// gallon is 231 in³ (the same, B.8).
 var unitTable = [unitCount]struct {
 	kind     Kind
 	num, den int64
@@ -89,6 +98,7 @@ var unitTable = [unitCount]struct {
 }{
 	Inch:       {LengthKind, 254_000_000, 1, "in", []string{"in", "inch", "inches", `"`, "″", "in."}},
 	Thousandth: {LengthKind, 254_000, 1, "thou", []string{"thou", "mil", "mils"}},
+	Tenth:      {LengthKind, 25_400, 1, "tenths", []string{"tenth"}},
 	Microinch:  {LengthKind, 254, 1, "µin", []string{"uin", "microinch", "microinches"}},
 	Millimetre: {LengthKind, 10_000_000, 1, "mm", []string{"mm"}},
 	Centimetre: {LengthKind, 100_000_000, 1, "cm", []string{"cm"}},
@@ -96,6 +106,8 @@ var unitTable = [unitCount]struct {
 
 	InchPerInch:             {RatioKind, 1, 1, "in/in", []string{"in/in", "per inch", "per in"}},
 	MillimetrePerMillimetre: {RatioKind, 1, 1, "mm/mm", []string{"mm/mm", "per mm"}},
+
+	PerCent: {RatioKind, 1, 100, "%", []string{"percent"}},
 
 	Degree:    {AngleKind, 1, 1, "°", []string{"°", "deg", "degree", "degrees"}},
 	ArcMinute: {AngleKind, 1, 60, "′", []string{"′", "arcmin"}},
@@ -122,6 +134,12 @@ var unitTable = [unitCount]struct {
 
 	Celsius:    {TemperatureKind, 1, 1, "°C", []string{"°c", "c", "degc", "deg c"}},
 	Fahrenheit: {TemperatureKind, 5, 9, "°F", []string{"°f", "f", "degf", "deg f"}},
+
+	LitrePerMinute:    {FlowKind, 1, 1, "L/min", nil},
+	USGallonPerMinute: {FlowKind, 3_785_411_784, 1_000_000_000, "US gal/min", []string{"gal/min"}},
+	USQuartPerMinute:  {FlowKind, 946_352_946, 1_000_000_000, "US qt/min", []string{"qt/min"}},
+
+	Each: {CountKind, 1, 1, "pcs", nil},
 }
 
 var unitBySpelling = func() map[string]Unit {

@@ -150,7 +150,7 @@ func TestTenDigitsFitInEveryUnit(t *testing.T) {
 	for _, u := range Units() {
 		decimals := 5
 		if u.Kind() == LengthKind {
-			decimals = map[Unit]int{Inch: 6, Thousandth: 3, Microinch: 0, Millimetre: 7, Centimetre: 8, Micrometre: 4}[u]
+			decimals = map[Unit]int{Inch: 6, Thousandth: 3, Tenth: 2, Microinch: 0, Millimetre: 7, Centimetre: 8, Micrometre: 4}[u]
 		}
 		digits := "1234567891"
 		text := digits[:10-decimals] + "." + digits[10-decimals:]
