@@ -59,7 +59,7 @@ func checkBook(out io.Writer, name string, b *book.Book) error {
 		instances += len(l.Instances)
 		if l.Limit.Held != nil {
 			held++
-			fmt.Fprintf(out, "%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"\n", name, l.FileLine, l.Key, words.Limits(l))
+			fmt.Fprintf(out, "%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"\n", name, l.FileLine, l.Key, words.Limits(l, l.Limit))
 		}
 	}
 	fmt.Fprintf(out, "%s: %s, %s, %s, %s to judge\n", name, counted(len(b.Parts), "part"),

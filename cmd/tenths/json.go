@@ -104,7 +104,7 @@ func (r *judged) jsonVerdict(v *judge.Verdict) jsonVerdict {
 	j := jsonVerdict{
 		ID: l.ID(v.At), Line: l.Key, Instance: l.Instances[v.At].Label, Part: l.Part().Key,
 		Ref: l.Ref, Page: l.Page, Name: l.Name, Judges: l.Judges.String(),
-		Grade: v.Grade.String(), LimitKind: l.Limit.Kind.String(),
+		Grade: v.Grade.String(), LimitKind: v.Limit.Kind.String(),
 		Open: []string{}, Asks: []jsonAsk{},
 	}
 	for _, s := range l.Instances[v.At].Sites {
@@ -122,11 +122,11 @@ func (r *judged) jsonVerdict(v *judge.Verdict) jsonVerdict {
 	if v.HasAllowance {
 		j.Allowance = &v.Allowance
 	}
-	for _, t := range l.Limit.Tiers {
+	for _, t := range v.Limit.Tiers {
 		j.Tiers = append(j.Tiers, tierJSON(l, t.Name, t.Printed, t.Range))
 	}
-	if h := l.Limit.Held; h != nil {
-		last := l.Limit.Tiers[len(l.Limit.Tiers)-1]
+	if h := v.Limit.Held; h != nil {
+		last := v.Limit.Tiers[len(v.Limit.Tiers)-1]
 		held := tierJSON(l, last.Name, last.Printed, *h)
 		j.Held = &held
 	}

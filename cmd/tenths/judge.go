@@ -94,7 +94,7 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 		book: b, bookName: bookName, file: file, readings: judge.File(b, file.Readings),
 		words: judge.Words{Book: b, Unit: unit},
 	}
-	r.verdicts = judge.Book(b, r.readings.At)
+	r.verdicts = judge.Book(b, judge.Given{}, r.readings.At)
 	switch {
 	case o.explain != "":
 		err = r.explain(out, o.explain)

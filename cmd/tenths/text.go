@@ -101,7 +101,7 @@ func (r *judged) source() string {
 
 // problem tells whether a verdict wants a person.
 func problem(v *judge.Verdict) bool {
-	return v.Grade == judge.Beyond || v.Open() || len(v.Asks) > 0 || v.Grade == judge.NoGrade
+	return v.Ungraded == "" && (v.Grade == judge.Beyond || v.Open() || len(v.Asks) > 0 || v.Grade == judge.NoGrade)
 }
 
 // row prints one verdict:
@@ -114,7 +114,7 @@ func (r *judged) row(p page, v *judge.Verdict) {
 	const margin = 6
 	ref := v.Line.Ref
 	name := r.words.Name(v)
-	limits := r.words.Limits(v.Line)
+	limits := r.words.Limits(v.Line, v.Limit)
 	left := max(44, min(56, p.width/2))
 	indent := strings.Repeat(" ", margin)
 	head := fmt.Sprintf("%*s  %s", margin-2, ref, name)
@@ -137,7 +137,7 @@ func (r *judged) row(p page, v *judge.Verdict) {
 
 // members prints the sizes that a fit is made of.
 func (r *judged) members(v *judge.Verdict) []string {
-	if len(v.Line.Terms) < 2 || !v.Measured {
+	if len(v.Line.Terms) < 2 || !v.Measured || v.Line.Judges != book.Fit {
 		return nil
 	}
 	return []string{r.words.Members(v, r.readings.At)}

@@ -12,22 +12,30 @@
 package book
 
 import (
+	"slices"
+
 	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
 )
 
 // A Book is one engine model's table of limits, ready to be judged by.
 type Book struct {
-	Engine  string
-	Manual  Manual
-	Unit    quantity.Unit // what a length is in where nothing else is said
-	Comma   bool          // the book writes decimal commas
-	Parts   []*Part
-	Lines   []*Line
-	Spots   []Spot // by SpotID
-	feature []*Feature
-	ids     map[string]SpotID
-	lines   map[string]*Line
+	Engine string
+	Manual Manual
+	Unit   quantity.Unit // what a length is in where nothing else is said
+	Comma  bool          // the book writes decimal commas
+	Parts  []*Part
+	Lines  []*Line
+	Spots  []Spot // by SpotID
+	Sites  []*Site
+
+	// Conditions are what lines may depend on, each with the words it can be.
+	Conditions []Condition
+	Amendments []*Amendment
+
+	site  []*Site // by SpotID
+	ids   map[string]SpotID
+	lines map[string]*Line
 }
 
 // Manual says which text a book was entered from.
@@ -42,8 +50,11 @@ func (b *Book) Spot(text string) (SpotID, bool) {
 	return id, ok
 }
 
+// SiteAt returns the site that a spot is on.
+func (b *Book) SiteAt(id SpotID) *Site { return b.site[id] }
+
 // FeatureAt returns the feature that a spot is on.
-func (b *Book) FeatureAt(id SpotID) *Feature { return b.feature[id] }
+func (b *Book) FeatureAt(id SpotID) *Feature { return b.site[id].Feature }
 
 // Line returns the line with that key.
 func (b *Book) Line(key string) (*Line, bool) {
@@ -91,6 +102,7 @@ const (
 	Clearance
 	Dial
 	Other
+	Check // yes or no
 )
 
 // A Feature is a measurable thing on a part.
@@ -106,7 +118,45 @@ type Feature struct {
 	Along      []quantity.Length // where the planes are along the part, if the book says
 	Directions []string
 	Sites      []*Site
+	Steps      []*Step
+
+	// Made are the features that an installed bore is made of: when one of
+	// them is changed, what was measured of the bore has ended.
+	Made []*Feature
 }
+
+// A Step is an undersize or oversize that a part may be at.
+type Step struct {
+	Mark  string
+	Shift quantity.Figure // its sizes are the standard ones plus this
+	// Mates are, by feature, the marks of the steps that it may run with; a
+	// feature that is not named may be at any.
+	Mates map[*Feature][]string
+}
+
+// Step returns the feature's step of that mark; ok is false where there is
+// none.
+func (f *Feature) Step(mark string) (s *Step, ok bool) {
+	for _, s := range f.Steps {
+		if s.Mark == mark {
+			return s, true
+		}
+	}
+	return nil, false
+}
+
+// Standard is the mark of a part at no under- or oversize.
+const Standard = "std"
+
+// A Condition is something that lines depend on and a person must say: whether
+// the bushing is new or used.
+type Condition struct {
+	Name  string
+	Words []string
+}
+
+// An Amendment is a directive, bulletin or letter that changes lines of a book.
+type Amendment struct{ Key, Number, Date, Title string }
 
 // Ref is how the book names the feature: part.feature.
 func (f *Feature) Ref() string { return f.Part.Key + "." + f.Key }
@@ -115,13 +165,42 @@ func (f *Feature) Ref() string { return f.Part.Key + "." + f.Key }
 // rod 3.
 type Site struct {
 	Feature         *Feature
+	Index           int // among the book's sites
 	Position, Place int
-	Spots           []SpotID // plane by plane, in each the directions
+	Spots           []SpotID          // plane by plane, in each the directions
+	Along           []quantity.Length // where the planes are along the part, if the book says
+}
+
+// planes returns the site as a line sees it that looks at some planes only.
+func (s *Site) planes(names []string) *Site {
+	if len(names) == 0 {
+		return s
+	}
+	some := *s
+	some.Spots, some.Along = nil, nil
+	across := s.Across()
+	for i, plane := range s.Feature.Planes {
+		if !slices.Contains(names, plane) {
+			continue
+		}
+		some.Spots = append(some.Spots, s.Spots[i*across:(i+1)*across]...)
+		if len(s.Along) > 0 {
+			some.Along = append(some.Along, s.Along[i])
+		}
+	}
+	return &some
 }
 
 // String returns the site's text, as a spot's begins with.
 func (s *Site) String() string {
 	return site(s.Feature.Part.Key, s.Position, s.Feature.Key, s.Place)
+}
+
+// In tells whether an engine's serial number is in one of the spans.
+func In(serial int64, spans []Span) bool {
+	return slices.ContainsFunc(spans, func(s Span) bool {
+		return (s.From == 0 || serial >= s.From) && (s.To == 0 || serial <= s.To)
+	})
 }
 
 // Across returns how many directions each plane of the site has.
@@ -140,9 +219,18 @@ const (
 	TaperRate
 	RunOut
 	Bend
+	Difference
+	Spread
+	MeanOf
+	Total
+	SameStep
+	YesNo
 )
 
-var judgesNames = [...]string{"", "size", "fit", "out-of-round", "taper", "taper-rate", "run-out", "bend"}
+var judgesNames = [...]string{
+	"", "size", "fit", "out-of-round", "taper", "taper-rate", "run-out", "bend",
+	"difference", "spread", "mean", "total", "same-step", "check",
+}
 
 // String returns the key that the book uses.
 func (j Judges) String() string { return judgesNames[j] }
@@ -151,6 +239,7 @@ func (j Judges) String() string { return judgesNames[j] }
 type Term struct {
 	Times   int // +1 a bore, −1 a journal, −2 a pair of like shells
 	Feature *Feature
+	Plane   string // of a difference: the one plane that is looked at
 }
 
 // A Line is one limit to be met, at one or more instances: each journal, each
@@ -164,10 +253,43 @@ type Line struct {
 	Instances       []Instance
 	Unit            quantity.Unit
 	Decimals        int // as its limits are printed
-	Limit           limit.Limit
-	Held            limit.Side // the sides that a used part is held on
+	Limit           *limit.Limit
+	Held            limit.Side                    // the sides that a used part is held on
+	AtStep          map[string]*limit.Limit       // by mark: the limits of a part at that step
+	Reworked        map[*limit.Limit]*limit.Limit // the same as a new or reworked part is held to them
 	FileLine        int
+
+	Planes    []string          // the only planes that are looked at; none: all
+	When      map[string]string // the conditions it is for
+	Serials   []Span            // the engines it is for; none: all
+	As        string            // how it is measured: temperature, torque, zone
+	Amendment *Amendment
+	Replaces  *Line    // the line that it stands in for
+	Governor  *Line    // the line that governs where it has been measured
+	Ungraded  bool     // shown, not graded: only the fit is judged, or there are no limits
+	Choices   []Choice // of a fit: the selected parts that may go in, one of them
+	Moves     *Moves
+	WantYes   bool // of a check: what is well
 }
+
+// A Choice is a selected part (washer, shim) that may be put in: its size is
+// taken off the fit.
+type Choice struct {
+	Text string
+	Size quantity.Length
+}
+
+// Moves says that a line's upper limits grow with another reading: a ring gap
+// with its bore, by the manual's own factor for each unit over From.
+type Moves struct {
+	With  *Feature
+	From  quantity.Figure
+	By    quantity.Figure // a ratio
+	Sites []*Site         // by instance
+}
+
+// A Span is a range of serial numbers, both ends in it; 0 leaves an end open.
+type Span struct{ From, To int64 }
 
 // Part returns the part that the line is listed under: its first term's.
 func (l *Line) Part() *Part { return l.Terms[0].Feature.Part }
@@ -180,6 +302,12 @@ func (l *Line) IsClearance() bool {
 // IsMean tells whether the line judges the mean of a feature's readings. Fits
 // and form look at the readings themselves.
 func (l *Line) IsMean() bool { return l.Judges == Size && l.Terms[0].Feature.Counts == Mean }
+
+// OnlyWorsens tells whether one more reading can only make the line's verdict
+// worse: so it is with extremes, and not with means or with limits that move.
+func (l *Line) OnlyWorsens() bool {
+	return !l.IsMean() && l.Judges != MeanOf && l.Judges != Difference && l.Moves == nil
+}
 
 // An Instance is one thing that a line judges: for each term, the site that is
 // added. Who mates with whom is data of the line.

@@ -187,9 +187,11 @@ func (d *decoder) into(n *yaml.Node, path string, v reflect.Value) {
 	}
 	switch v.Kind() {
 	case reflect.Slice:
-		if f, ok := v.Type().Elem().FieldByName("Key"); ok && f.Type == reflect.TypeFor[text]() {
-			d.names(n, path, v)
-			return
+		if elem := v.Type().Elem(); elem.Kind() == reflect.Struct {
+			if f, ok := elem.FieldByName("Key"); ok && f.Type == reflect.TypeFor[text]() {
+				d.names(n, path, v)
+				return
+			}
 		}
 		if n.Kind != yaml.SequenceNode {
 			d.shape(n, path, "a list")

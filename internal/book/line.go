@@ -19,6 +19,7 @@ func (r *resolver) line(raw *named[rawLine]) {
 	if !lineKeyPattern.MatchString(raw.Key.value) {
 		r.fault(raw.Key, "lines", "name", "is not a line's key", "use words of a–z and 0–9 with - between, each beginning with a letter")
 	}
+	r.lines[raw.Key.value] = true
 	l := &Line{
 		Key: raw.Key.value, Ref: v.Ref.value, Page: v.Page.value, Name: v.Name.value, Note: v.Note.value,
 		FileLine: raw.Key.line,
@@ -35,11 +36,17 @@ func (r *resolver) line(raw *named[rawLine]) {
 	}
 	r.kinds(l, subject, path)
 	r.lineUnit(l, v, path)
+	r.when(l, v, path)
+	l.Planes = r.distinct(v.Planes, path+".planes", func(name string) bool {
+		return slices.Contains(l.Terms[0].Feature.Planes, name)
+	})
 	if len(r.faults) > before {
 		return
 	}
 	r.instances(l, v, subject, path)
+	r.moves(l, v, path)
 	r.limits(l, v, raw.Key, path)
+	r.choices(l, v, path)
 	if len(r.faults) > before {
 		return
 	}
@@ -49,7 +56,10 @@ func (r *resolver) line(raw *named[rawLine]) {
 
 // judges finds the one key that says what the line judges.
 func (r *resolver) judges(l *Line, v *rawLine, key text, path string) (subject text, ok bool) {
-	given := []text{Size: v.Size, Fit: v.Fit, OutOfRound: v.OutOfRound, Taper: v.Taper, TaperRate: v.TaperRate, RunOut: v.RunOut, Bend: v.Bend}
+	given := []text{
+		Size: v.Size, Fit: v.Fit, OutOfRound: v.OutOfRound, Taper: v.Taper, TaperRate: v.TaperRate, RunOut: v.RunOut, Bend: v.Bend,
+		Difference: v.Difference, Spread: v.Spread, MeanOf: v.Mean, Total: v.Total, SameStep: v.SameStep, YesNo: v.Check,
+	}
 	for j, t := range given {
 		if !t.set() {
 			continue
@@ -68,7 +78,7 @@ func (r *resolver) judges(l *Line, v *rawLine, key text, path string) (subject t
 }
 
 var (
-	termPattern = regexp.MustCompile(`^\s*([+\-−]?)\s*(?:([1-9][0-9]?)\s+)?([a-z][a-z0-9]*\.[a-z][a-z0-9]*)`)
+	termPattern = regexp.MustCompile(`^\s*([+\-−]?)\s*(?:([1-9][0-9]?)\s+)?([a-z][a-z0-9]*\.[a-z][a-z0-9]*)(?:\.([a-z][a-z0-9]*))?`)
 	refPattern  = regexp.MustCompile(`^[a-z][a-z0-9]*\.[a-z][a-z0-9]*$`)
 )
 
@@ -76,18 +86,18 @@ var (
 // "case.bore - 2 case.shell - crank.main".
 func (r *resolver) terms(l *Line, subject text, path string) {
 	field := path + "." + l.Judges.String()
-	if l.Judges != Fit {
+	if l.Judges != Fit && l.Judges != Difference {
 		if !refPattern.MatchString(subject.value) {
 			r.fault(subject, field, "expression", "is not a feature", "write part.feature, as crank.main")
 			return
 		}
-		r.term(l, 1, subject.value, subject, field)
+		r.term(l, Term{Times: 1}, subject.value, subject, field)
 		return
 	}
 	rest := subject.value
 	for len(strings.TrimSpace(rest)) > 0 {
 		m := termPattern.FindStringSubmatch(rest)
-		if m == nil || len(l.Terms) > 0 && m[1] == "" || len(l.Terms) == 8 {
+		if m == nil || len(l.Terms) > 0 && m[1] == "" || len(l.Terms) == 8 || m[4] != "" && l.Judges != Difference {
 			r.fault(subject, field, "expression", "can't be read as a fit from "+strconv.Quote(strings.TrimSpace(rest)), "write what is inside less what goes in it, as case.main - crank.main, or case.bore - 2 case.shell - crank.main")
 			return
 		}
@@ -98,17 +108,17 @@ func (r *resolver) terms(l *Line, subject text, path string) {
 		if m[1] == "-" || m[1] == "−" {
 			times = -times
 		}
-		if !r.term(l, times, m[3], subject, field) {
+		if !r.term(l, Term{Times: times, Plane: m[4]}, m[3], subject, field) {
 			return
 		}
 		rest = rest[len(m[0]):]
 	}
 	if len(l.Terms) < 2 {
-		r.fault(subject, field, "expression", "a fit has at least two features", "write what is inside less what goes in it, as case.main - crank.main")
+		r.fault(subject, field, "expression", "it has at least two features", "write what is inside less what goes in it, as case.main - crank.main")
 	}
 }
 
-func (r *resolver) term(l *Line, times int, ref string, where text, field string) bool {
+func (r *resolver) term(l *Line, t Term, ref string, where text, field string) bool {
 	f, known := r.features[ref]
 	if f == nil {
 		if !known && !r.partsBad {
@@ -119,7 +129,13 @@ func (r *resolver) term(l *Line, times int, ref string, where text, field string
 		l.Terms = nil
 		return false
 	}
-	l.Terms = append(l.Terms, Term{times, f})
+	if t.Plane != "" && !slices.Contains(f.Planes, t.Plane) {
+		where.value = ref + "." + t.Plane
+		r.fault(where, field, "nowhere", "the feature has no such plane", "its planes are "+strings.Join(f.Planes, ", "))
+		return false
+	}
+	t.Feature = f
+	l.Terms = append(l.Terms, t)
 	return true
 }
 
@@ -152,11 +168,22 @@ func (r *resolver) kinds(l *Line, subject text, path string) {
 		f := t.Feature
 		length := f.Unit.Kind() == quantity.LengthKind
 		switch l.Judges {
-		case Size:
-			if f.Class == Dial {
+		case Size, Spread, MeanOf, Total:
+			switch f.Class {
+			case Dial:
 				r.fault(subject, field, "kind", f.Ref()+" is read on a dial, which has no size", "judge its run-out or its bend")
+			case Check:
+				r.fault(subject, field, "kind", f.Ref()+" is a yes or no, which has no size", "judge it by \"check:\"")
 			}
-		case Fit:
+		case YesNo:
+			if f.Class != Check {
+				r.fault(subject, field, "kind", f.Ref()+" is no yes or no", "give the feature \"kind: check\"")
+			}
+		case SameStep:
+			if len(f.Steps) == 0 {
+				r.fault(subject, field, "kind", f.Ref()+" has no steps", "give the feature its steps")
+			}
+		case Fit, Difference:
 			if !length || f.Class == Dial {
 				r.fault(subject, field, "kind", f.Ref()+" is no size of a part", "a fit is made of lengths measured on parts")
 			}
@@ -174,7 +201,7 @@ func (r *resolver) kinds(l *Line, subject text, path string) {
 		case Taper, TaperRate:
 			if !length || len(f.Planes) < 2 {
 				r.fault(subject, field, "planes", f.Ref()+" has fewer than two planes, so it has no taper", "list the planes it is measured in")
-			} else if l.Judges == TaperRate && len(f.Along) == 0 {
+			} else if l.Judges == TaperRate && len(f.Along) != len(f.Planes) {
 				r.fault(subject, field, "planes", f.Ref()+" does not say where its planes are", "give each plane its place along the part: planes: {front: 0.25, rear: 1.75}")
 			}
 		}
@@ -203,6 +230,14 @@ func (r *resolver) lineUnit(l *Line, v *rawLine, path string) {
 // second with the second; where the features are not equally many, or mate
 // otherwise, "mates" lists for a feature which of its sites each instance has.
 func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
+	switch l.Judges {
+	case Spread, MeanOf, Total, SameStep:
+		r.groups(l, v, path)
+		return
+	}
+	if len(v.Groups) > 0 {
+		r.fault(subject, path+".groups", "judges", "a "+l.Judges.String()+" has no groups", "leave \"groups\" out")
+	}
 	lists := make([][]*Site, len(l.Terms))
 	for i, t := range l.Terms {
 		lists[i] = t.Feature.Sites
@@ -212,7 +247,7 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 	for i := range v.Mates {
 		m := &v.Mates[i]
 		n := slices.IndexFunc(l.Terms, func(t Term) bool { return t.Feature.Ref() == m.Key.value })
-		if n < 0 || l.Judges != Fit {
+		if n < 0 || l.Judges != Fit && l.Judges != Difference {
 			r.fault(m.Key, field, "mates", "is not a feature of this fit", "name one of the features that the fit adds up")
 			continue
 		}
@@ -245,18 +280,116 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 	}
 	for n := range lists[0] {
 		inst := Instance{}
-		for _, list := range lists {
-			inst.Sites = append(inst.Sites, list[n])
-			for _, id := range list[n].Spots {
-				if !slices.Contains(inst.Spots, id) {
-					inst.Spots = append(inst.Spots, id)
-				}
+		for i, list := range lists {
+			planes := l.Planes
+			if p := l.Terms[i].Plane; p != "" {
+				planes = []string{p}
 			}
+			inst.add(list[n].planes(planes))
 		}
 		if len(lists[0]) > 1 {
 			inst.Label = label(lists[0], n)
 		}
 		l.Instances = append(l.Instances, inst)
+	}
+}
+
+// add gives the instance one more site.
+func (i *Instance) add(s *Site) {
+	i.Sites = append(i.Sites, s)
+	for _, id := range s.Spots {
+		if !slices.Contains(i.Spots, id) {
+			i.Spots = append(i.Spots, id)
+		}
+	}
+}
+
+// groups makes an instance of each group of places that belong together: all
+// of them in one where the book names no groups.
+func (r *resolver) groups(l *Line, v *rawLine, path string) {
+	f := l.Terms[0].Feature
+	if len(v.Groups) == 0 {
+		var all Instance
+		for _, s := range f.Sites {
+			all.add(s.planes(l.Planes))
+		}
+		l.Instances = []Instance{all}
+		return
+	}
+	for n, group := range v.Groups {
+		inst := Instance{Label: strconv.Itoa(n + 1)}
+		for _, t := range group {
+			at := slices.IndexFunc(f.Sites, func(s *Site) bool { return s.String() == t.value })
+			if at < 0 {
+				r.fault(t, path+".groups", "mates", "is not one of "+f.Ref(), "write it as "+f.Sites[0].String())
+				continue
+			}
+			inst.add(f.Sites[at].planes(l.Planes))
+		}
+		if len(group) == 0 {
+			continue
+		}
+		l.Instances = append(l.Instances, inst)
+	}
+	if len(v.Groups) == 1 && len(l.Instances) == 1 {
+		l.Instances[0].Label = ""
+	}
+}
+
+// moves reads how a line's upper limits grow with another reading. Where that
+// is of a part with as many positions, each instance has its own.
+func (r *resolver) moves(l *Line, v *rawLine, path string) {
+	m := &v.Moves
+	if !m.With.set() && !m.From.set() && !m.By.set() {
+		return
+	}
+	path += ".moves"
+	with := r.find(m.With, path+".with")
+	if with == nil {
+		return
+	}
+	from, _, err := quantity.Format{Unit: with.Unit, DecimalComma: r.book.Comma}.Figure(m.From.value)
+	if err != nil {
+		r.figure(m.From, path+".from", err)
+		return
+	}
+	by, _, err := quantity.Format{Unit: quantity.InchPerInch, DecimalComma: r.book.Comma}.Figure(m.By.value)
+	if err != nil {
+		r.figure(m.By, path+".by", err)
+		return
+	}
+	l.Moves = &Moves{With: with, From: from, By: by}
+	for i := range l.Instances {
+		inst := &l.Instances[i]
+		at := slices.IndexFunc(with.Sites, func(s *Site) bool {
+			return len(with.Sites) == 1 || s.Position == inst.Sites[0].Position && (s.Place == 0 || s.Place == inst.Sites[0].Place)
+		})
+		if at < 0 || with.Unit.Kind() != l.Unit.Kind() {
+			r.fault(m.With, path+".with", "mates", "it is not measured where "+inst.Sites[0].String()+" is", "name a feature of the same part, or of one with as many positions")
+			return
+		}
+		l.Moves.Sites = append(l.Moves.Sites, with.Sites[at])
+		for _, id := range with.Sites[at].Spots {
+			if !slices.Contains(inst.Spots, id) {
+				inst.Spots = append(inst.Spots, id)
+			}
+		}
+	}
+}
+
+// choices reads the selected parts, one of which goes into a fit.
+func (r *resolver) choices(l *Line, v *rawLine, path string) {
+	for _, t := range v.Select {
+		size, _, err := quantity.Format{Unit: l.Unit, DecimalComma: r.book.Comma}.Length(t.value)
+		if err != nil {
+			r.figure(t, path+".select", err)
+			continue
+		}
+		if l.Judges != Fit {
+			r.fault(t, path+".select", "judges", "only a fit has selected parts", "leave \"select\" out")
+			return
+		}
+		l.Choices = append(l.Choices, Choice{t.value, size})
 	}
 }
 
@@ -282,53 +415,180 @@ func label(sites []*Site, n int) string {
 	return name(sites[n])
 }
 
-// limits reads the two cells.
+// limits reads the cells of a line, and makes of them what parts at a step and
+// new or reworked parts are held to.
 func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
 	n := limit.Notation{
 		Format: quantity.Format{Unit: l.Unit, DecimalComma: r.book.Comma},
 		Fit:    l.IsClearance(),
 	}
 	switch f := l.Terms[0].Feature; {
-	case n.Fit:
+	case l.Judges == YesNo, l.Judges == SameStep:
+		r.withoutLimits(l, v, path)
+		return
+	case n.Fit, l.Judges == Difference:
 		n.Held, n.Lone = limit.Both, limit.High
-	case l.Judges != Size, f.Wears == Larger:
+	case l.Judges == MeanOf, l.Judges == Total, l.Judges == Size:
+		switch {
+		case f.Class == Clearance:
+			n.Held, n.Lone = limit.Both, limit.High
+		case f.Wears == Smaller:
+			n.Held, n.Lone = limit.Low, limit.Low
+		case f.Wears == Larger:
+			n.Held, n.Lone = limit.High, limit.High
+		}
+	default:
 		n.Held, n.Lone = limit.High, limit.High
-	case f.Wears == Smaller:
-		n.Held, n.Lone = limit.Low, limit.Low
 	}
 	l.Held = n.Held
-	var err error
-	if l.Limit, err = n.Parse(v.New.value, v.Service.value); err != nil {
-		var cell *limit.CellError
-		if !errors.As(err, &cell) {
-			panic("BUG: a limit refused without a reason: " + err.Error())
-		}
-		t, name := v.New, "new"
-		if cell.Service {
-			t, name = v.Service, "service"
-		}
-		if !t.set() {
-			t, name = text{"", key.line, key.column}, "new"
-		}
-		do := "see docs/formats.md for how limits are written"
-		if len(cell.May) > 0 {
-			do = "look at the manual: it may be " + strings.Join(cell.May, ", or ")
-		}
-		code := "limit"
-		if errors.Is(cell.Err, limit.ErrInside) || errors.Is(cell.Err, limit.ErrBackwards) {
-			code, do = "limit-order", "look at the manual: a digit, a sign or a letter may be wrong"
-		}
-		r.fault(t, path+"."+name, code, cell.Err.Error(), do)
+	if l.Limit = r.cells(n, v, key, path); l.Limit == nil {
 		return
 	}
-	for _, t := range l.Limit.Tiers {
-		for _, e := range []limit.Edge{t.Range.Min, t.Range.Max} {
-			if e.Set {
-				l.Decimals = max(l.Decimals, e.At.Decimals(l.Unit, 6))
+	l.Ungraded = l.Ungraded || l.Limit.Ungraded
+	l.Reworked = map[*limit.Limit]*limit.Limit{}
+	l.AtStep = map[string]*limit.Limit{}
+	both := func(of *limit.Limit) {
+		b := of.BothSides()
+		l.Reworked[of] = &b
+	}
+	both(l.Limit)
+	if l.Judges == Size {
+		r.stepLimits(l, v, n, path)
+		for _, s := range l.AtStep {
+			both(s)
+		}
+	}
+	l.Decimals = decimalsOf(l.Limit, l.Unit, r.book.Comma)
+}
+
+// withoutLimits is for lines that judge no figure.
+func (r *resolver) withoutLimits(l *Line, v *rawLine, path string) {
+	for _, t := range []text{v.New, v.Service} {
+		if t.set() {
+			r.fault(t, path, "limit", "a "+l.Judges.String()+" has no limits", "leave them out")
+		}
+	}
+	switch v.Want.value {
+	case "", "yes":
+		l.WantYes = true
+	case "no":
+	default:
+		r.choice(v.Want, path+".want", "yes", "no")
+	}
+	l.Limit = &limit.Limit{Kind: limit.Absolute}
+}
+
+// cells reads new and service, or tiers, or bands; nil where they are in fault.
+func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string) *limit.Limit {
+	if len(v.Tiers) == 0 && len(v.Bands) == 0 {
+		got, err := n.Parse(v.New.value, v.Service.value)
+		if err == nil {
+			return &got
+		}
+		r.cellFault(err, v, key, path)
+		return nil
+	}
+	list, name := v.Tiers, ".tiers"
+	if len(v.Bands) > 0 {
+		list, name = v.Bands, ".bands"
+	}
+	if v.New.set() || v.Service.set() || len(v.Tiers) > 0 && len(v.Bands) > 0 {
+		r.fault(list[0].Key, path+name, "judges", "the line's limits are stated twice", "keep new and service, or tiers, or bands")
+		return nil
+	}
+	var cells []limit.Cell
+	for _, c := range list {
+		if name == ".bands" && c.Key.value != "use" && c.Key.value != "rework" {
+			r.choice(c.Key, path+name, "use", "rework")
+			return nil
+		}
+		cells = append(cells, limit.Cell{Name: c.Key.value, Text: c.Value.value})
+	}
+	got, err := n.ParseTiers(cells)
+	if err != nil {
+		var cell *limit.CellError
+		errors.As(err, &cell)
+		at := list[0].Key
+		for _, c := range list {
+			if cell != nil && c.Key.value == cell.Tier {
+				at = c.Value
+				if !at.set() {
+					at = c.Key
+				}
 			}
 		}
-		l.Decimals = max(l.Decimals, printedDecimals(t.Printed, r.book.Comma))
+		r.limitFault(cell, at, path+name)
+		return nil
 	}
+	return &got
+}
+
+func (r *resolver) cellFault(err error, v *rawLine, key text, path string) {
+	var cell *limit.CellError
+	if !errors.As(err, &cell) {
+		panic("BUG: a limit refused without a reason: " + err.Error())
+	}
+	t, name := v.New, "new"
+	if cell.Service {
+		t, name = v.Service, "service"
+	}
+	if !t.set() {
+		t, name = text{"", key.line, key.column}, "new"
+	}
+	r.limitFault(cell, t, path+"."+name)
+}
+
+func (r *resolver) limitFault(cell *limit.CellError, t text, field string) {
+	code, do := "limit", "see docs/formats.md for how limits are written"
+	if errors.Is(cell.Err, limit.ErrInside) || errors.Is(cell.Err, limit.ErrBackwards) {
+		code, do = "limit-order", "look at the manual: a digit, a sign or a letter may be wrong"
+	}
+	if len(cell.May) > 0 {
+		do = "look at the manual: it may be " + strings.Join(cell.May, ", or ")
+	}
+	r.fault(t, field, code, cell.Err.Error(), do)
+}
+
+// stepLimits makes the limits of each step of a size: its own where the book
+// has them, else the standard ones moved by the step's shift.
+func (r *resolver) stepLimits(l *Line, v *rawLine, n limit.Notation, path string) {
+	f := l.Terms[0].Feature
+	for i := range v.Steps {
+		raw := &v.Steps[i]
+		if _, ok := f.Step(raw.Key.value); !ok {
+			r.fault(raw.Key, path+".steps", "nowhere", f.Ref()+" has no such step", "give the feature the step, with its shift")
+			continue
+		}
+		cells := rawLine{New: raw.Value.New, Service: raw.Value.Service}
+		if own := r.cells(n, &cells, raw.Key, path+".steps."+raw.Key.value); own != nil {
+			l.AtStep[raw.Key.value] = own
+		}
+	}
+	for _, s := range f.Steps {
+		if l.AtStep[s.Mark] != nil || s.Mark == Standard {
+			continue
+		}
+		moved, err := l.Limit.Shifted(s.Shift)
+		if err != nil {
+			r.fault(v.New, path+".steps", "figure", "the limits moved by step "+s.Mark+" are out of range", "look at the step's shift")
+			continue
+		}
+		l.AtStep[s.Mark] = &moved
+	}
+}
+
+// decimalsOf returns how many decimals the limits are printed with.
+func decimalsOf(l *limit.Limit, u quantity.Unit, comma bool) int {
+	most := 0
+	for _, t := range l.Tiers {
+		for _, e := range []limit.Edge{t.Range.Min, t.Range.Max} {
+			if e.Set {
+				most = max(most, e.At.Decimals(u, 6))
+			}
+		}
+		most = max(most, printedDecimals(t.Printed, comma))
+	}
+	return most
 }
 
 // printedDecimals returns the most decimals that a figure of the cell shows.

@@ -25,13 +25,15 @@ const maxSpots = 100_000
 // The file as it is written.
 type (
 	rawBook struct {
-		Format  text             `book:"format"`
-		Engine  text             `book:"engine"`
-		Manual  rawManual        `book:"manual"`
-		Unit    text             `book:"unit"`
-		Decimal text             `book:"decimal"`
-		Parts   []named[rawPart] `book:"parts"`
-		Lines   []named[rawLine] `book:"lines"`
+		Format     text                  `book:"format"`
+		Engine     text                  `book:"engine" doc:"the model the book is for"`
+		Manual     rawManual             `book:"manual" doc:"the text it was entered from"`
+		Unit       text                  `book:"unit" doc:"what lengths are in where nothing else is said"`
+		Decimal    text                  `book:"decimal" enum:"point,comma" doc:"how this file writes its figures"`
+		Conditions []named[texts]        `book:"conditions" doc:"what lines may depend on, each with the words it can be"`
+		Amendments []named[rawAmendment] `book:"amendments" doc:"directives, bulletins and letters that change lines"`
+		Parts      []named[rawPart]      `book:"parts" doc:"the parts that are measured"`
+		Lines      []named[rawLine]      `book:"lines" doc:"the lines of the table of limits"`
 	}
 	rawManual struct {
 		Title    text `book:"title"`
@@ -39,20 +41,31 @@ type (
 		Revision text `book:"revision"`
 		Date     text `book:"date"`
 	}
+	rawAmendment struct {
+		Number text `book:"number"`
+		Date   text `book:"date"`
+		Title  text `book:"title" doc:"what it changes"`
+	}
 	rawPart struct {
 		Name      text                `book:"name"`
-		Positions text                `book:"positions"`
-		Features  []named[rawFeature] `book:"features"`
+		Positions text                `book:"positions" doc:"how many, if they are numbered"`
+		Features  []named[rawFeature] `book:"features" doc:"what is measured on it"`
 	}
 	rawFeature struct {
-		Name       text      `book:"name"`
-		Kind       text      `book:"kind"`
-		Wears      text      `book:"wears"`
-		Counts     text      `book:"counts"`
-		Unit       text      `book:"unit"`
-		Places     text      `book:"places"`
-		Planes     rawPlanes `book:"planes"`
-		Directions []text    `book:"directions"`
+		Name       text             `book:"name"`
+		Kind       text             `book:"kind" enum:"outside,inside,length,clearance,dial,check,angle,mass,force,torque,pressure,time,flow,count,share"`
+		Wears      text             `book:"wears" enum:"smaller,larger,either"`
+		Counts     text             `book:"counts" enum:"worst,mean" doc:"which of its readings counts"`
+		Unit       text             `book:"unit" doc:"of its readings, if not the book's"`
+		Places     text             `book:"places" doc:"how many, if they are numbered"`
+		Planes     rawPlanes        `book:"planes" doc:"names along the part, or each with its place along it"`
+		Directions []text           `book:"directions" doc:"names around the part"`
+		Steps      []named[rawStep] `book:"steps" doc:"undersizes or oversizes it may be at, by their mark"`
+		Made       []text           `book:"made-of" doc:"features of which an installed bore is made: when one is changed, its readings have ended"`
+	}
+	rawStep struct {
+		Shift text           `book:"shift" doc:"what it adds to the standard size: -0.010 for a shaft ground under"`
+		Mates []named[texts] `book:"mates" doc:"by feature, the steps that it may run with"`
 	}
 	// rawPlanes is a list of names, or a mapping from each to its place along
 	// the part.
@@ -61,21 +74,51 @@ type (
 		at           text
 	}
 	rawLine struct {
-		Ref        text           `book:"ref"`
-		Page       text           `book:"page"`
-		Name       text           `book:"name"`
-		Note       text           `book:"note"`
-		Size       text           `book:"size"`
-		Fit        text           `book:"fit"`
-		OutOfRound text           `book:"out-of-round"`
-		Taper      text           `book:"taper"`
-		TaperRate  text           `book:"taper-rate"`
-		RunOut     text           `book:"run-out"`
-		Bend       text           `book:"bend"`
-		Mates      []named[texts] `book:"mates"`
-		Unit       text           `book:"unit"`
-		New        text           `book:"new"`
-		Service    text           `book:"service"`
+		Ref        text              `book:"ref" doc:"the manual's reference: shown, never a key"`
+		Page       text              `book:"page"`
+		Name       text              `book:"name" doc:"as the manual prints it"`
+		Note       text              `book:"note"`
+		Size       text              `book:"size" doc:"judges a feature: part.feature"`
+		Fit        text              `book:"fit" doc:"judges a signed sum: case.main - crank.main"`
+		OutOfRound text              `book:"out-of-round"`
+		Taper      text              `book:"taper"`
+		TaperRate  text              `book:"taper-rate"`
+		RunOut     text              `book:"run-out"`
+		Bend       text              `book:"bend"`
+		Difference text              `book:"difference" doc:"judges a signed sum of means, of planes if named: cylinder.bore.head - cylinder.bore.flange"`
+		Spread     text              `book:"spread" doc:"judges the greatest less the smallest over a group of places"`
+		Mean       text              `book:"mean" doc:"judges the mean over a group of places"`
+		Total      text              `book:"total" doc:"judges the sum over a group of places"`
+		SameStep   text              `book:"same-step" doc:"judges that a group of places is all at one step"`
+		Check      text              `book:"check" doc:"judges a yes or no"`
+		Want       text              `book:"want" enum:"yes,no" doc:"of a check: what is well"`
+		Planes     []text            `book:"planes" doc:"the only planes that are looked at"`
+		Groups     [][]text          `book:"groups" doc:"of a spread, mean, total or same-step: which places belong together; all in one if left out"`
+		Mates      []named[texts]    `book:"mates" doc:"by feature, which of its places the pairs have in turn"`
+		Select     []text            `book:"select" doc:"of a fit: the sizes of selected washers or shims, one of which is taken off"`
+		Unit       text              `book:"unit" doc:"what its limits are in, if not the feature's"`
+		New        text              `book:"new"`
+		Service    text              `book:"service"`
+		Tiers      []named[text]     `book:"tiers" doc:"instead of new and service: each tier, from the narrowest"`
+		Bands      []named[text]     `book:"bands" doc:"instead of new and service: use, rework, and above that reject"`
+		Steps      []named[rawCells] `book:"steps" doc:"by mark, limits of their own for a step"`
+		Moves      rawMoves          `book:"moves" doc:"its upper limits grow with another reading"`
+		When       []named[text]     `book:"when" doc:"the conditions it is for"`
+		Serials    []text            `book:"serials" doc:"the engines it is for: 1001..1999, ..1000, 2000.."`
+		As         text              `book:"as" doc:"how it is measured: temperature, torque, zone"`
+		Amendment  text              `book:"amendment" doc:"the amendment that governs it"`
+		Replaces   text              `book:"replaces" doc:"the line that it stands in for"`
+		Governor   text              `book:"governed-by" doc:"the line that governs where it has been measured"`
+		Graded     text              `book:"graded" enum:"yes,no" doc:"no: only the fit is judged, either part may wear"`
+	}
+	rawCells struct {
+		New     text `book:"new"`
+		Service text `book:"service"`
+	}
+	rawMoves struct {
+		With text `book:"with"`
+		From text `book:"from"`
+		By   text `book:"by"`
 	}
 	texts []text
 )
@@ -126,13 +169,14 @@ func Load(name string, data []byte) (*Book, error) {
 type resolver struct {
 	*decoder
 	book     *Book
-	features map[string]*Feature
+	features map[string]*Feature // nil for one in fault
+	lines    map[string]bool     // every key that a line has, in fault or not
 	spots    int
 	partsBad bool // some of the parts could not be read: don't blame the lines
 }
 
 func (d *decoder) resolve(raw *rawBook) *Book {
-	r := &resolver{decoder: d, features: map[string]*Feature{}, book: &Book{
+	r := &resolver{decoder: d, features: map[string]*Feature{}, lines: map[string]bool{}, book: &Book{
 		ids: map[string]SpotID{}, lines: map[string]*Line{},
 	}}
 	b := r.book
@@ -160,6 +204,7 @@ func (d *decoder) resolve(raw *rawBook) *Book {
 	default:
 		r.choice(raw.Decimal, "decimal", "point", "comma")
 	}
+	r.conditions(raw)
 	r.partsBad = slices.Contains(d.broken, "parts")
 	if len(raw.Parts) == 0 && !r.partsBad {
 		d.fault(top, "parts", "missing", "the book has no parts", "list the parts that are measured, with their features")
@@ -167,12 +212,14 @@ func (d *decoder) resolve(raw *rawBook) *Book {
 	for i := range raw.Parts {
 		r.part(&raw.Parts[i])
 	}
+	r.madeAndMates(raw)
 	if len(raw.Lines) == 0 && !slices.Contains(d.broken, "lines") {
 		d.fault(top, "lines", "missing", "the book has no lines", "add the lines of the table of limits")
 	}
 	for i := range raw.Lines {
 		r.line(&raw.Lines[i])
 	}
+	r.betweenLines(raw)
 	return b
 }
 
@@ -267,6 +314,10 @@ var classes = []struct {
 	{"torque", Other, 0, quantity.TorqueKind},
 	{"pressure", Other, 0, quantity.PressureKind},
 	{"time", Other, 0, quantity.TimeKind},
+	{"flow", Other, 0, quantity.FlowKind},
+	{"count", Other, 0, quantity.CountKind},
+	{"share", Other, 0, quantity.RatioKind},
+	{"check", Check, Either, quantity.NoKind},
 }
 
 func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
@@ -292,12 +343,17 @@ func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
 		f.Unit = r.unit(v.Unit, path+".unit", kind)
 	case kind == quantity.LengthKind:
 		f.Unit = r.book.Unit
+	case kind == quantity.CountKind:
+		f.Unit = quantity.Each
+	case kind == quantity.RatioKind:
+		f.Unit = quantity.PerCent
 	case kind != quantity.NoKind:
 		r.fault(raw.Key, path, "missing", "the feature's unit is not stated", "add \"unit:\", as the manual prints it")
 	}
 	f.Planes = r.distinct(v.Planes.names, path+".planes", namePattern.MatchString)
 	f.Directions = r.distinct(v.Directions, path+".directions", directionPattern.MatchString)
 	r.along(f, &v.Planes, path)
+	r.steps(f, v, path)
 	if len(r.faults) > before {
 		// Names must lead somewhere even so, or one fault would make many.
 		r.features[f.Ref()] = nil
@@ -342,7 +398,7 @@ func (r *resolver) wears(f *Feature, v *rawFeature, key text, path string) {
 	default:
 		r.choice(v.Wears, path+".wears", "smaller", "larger", "either")
 	}
-	if v.Wears.set() && (f.Class == Clearance || f.Class == Dial) {
+	if v.Wears.set() && (f.Class == Clearance || f.Class == Dial || f.Class == Check) {
 		r.fault(v.Wears, path+".wears", "kind", "a "+v.Kind.value+" does not wear one way", "leave \"wears\" out here")
 	}
 }
@@ -409,13 +465,14 @@ func (r *resolver) sites(f *Feature, key text, path string) {
 	b := r.book
 	for _, position := range upTo(f.Part.Positions) {
 		for _, place := range upTo(f.Places) {
-			s := &Site{Feature: f, Position: position, Place: place}
+			s := &Site{Feature: f, Index: len(b.Sites), Position: position, Place: place, Along: f.Along}
+			b.Sites = append(b.Sites, s)
 			for _, plane := range planes {
 				for _, direction := range across {
 					id := SpotID(len(b.Spots))
 					spot := Spot{f.Part.Key, position, f.Key, place, plane, direction}
 					b.Spots = append(b.Spots, spot)
-					b.feature = append(b.feature, f)
+					b.site = append(b.site, s)
 					b.ids[spot.String()] = id
 					s.Spots = append(s.Spots, id)
 				}

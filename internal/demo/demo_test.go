@@ -33,7 +33,7 @@ func load(t testing.TB) (*book.Book, *reading.File) {
 }
 
 func verdicts(b *book.Book, readings []reading.Reading) []judge.Verdict {
-	return judge.Book(b, judge.File(b, readings).At)
+	return judge.Book(b, judge.Given{}, judge.File(b, readings).At)
 }
 
 func id(v *judge.Verdict) string { return v.Line.ID(v.At) }

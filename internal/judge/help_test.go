@@ -92,7 +92,7 @@ func found(v *judge.Verdict) string {
 // shown judges every line and shows each verdict behind its id.
 func shown(b *book.Book, r *judge.Readings) []string {
 	var all []string
-	for _, v := range judge.Book(b, r.At) {
+	for _, v := range judge.Book(b, judge.Given{}, r.At) {
 		all = append(all, v.Line.ID(v.At)+" "+show(&v))
 	}
 	return all

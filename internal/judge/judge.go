@@ -4,13 +4,18 @@
 // Judging is a pure function of a line and the readings that stand at its
 // spots. Who says which readings those are is the caller, so "what if" is the
 // same function with other readings. No verdict passes through floating point.
+//
+// A reading need not be one figure: a feeler that goes and the next that does
+// not say between which figures the truth lies. A grade is given where every
+// figure between would have it; else the line says that the readings do not
+// decide it.
 package judge
 
 import (
+	"slices"
+
 	"tenths/internal/book"
 	"tenths/internal/reading"
-	"tenths/metrology/fit"
-	"tenths/metrology/form"
 	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
 )
@@ -36,13 +41,18 @@ type AskKind uint8
 
 // Why a person is asked. An ask never changes a reading or a verdict.
 const (
-	Settle AskKind = iota + 1 // more than one live reading at one spot: strike all but one
-	Query                     // better than new on the side that does not wear: is it misread?
-	Hold                      // the limit has two readings, and they disagree about this value
-	Wide                      // the figures are too large to be added
+	Settle    AskKind = iota + 1 // more than one live reading at one spot: strike all but one
+	Query                        // better than new on the side that does not wear: is it misread?
+	Hold                         // the limit has two readings, and they disagree about this value
+	Wide                         // the figures are too large to be added
+	Undecided                    // a bracket, a band or a go gauge leaves the grade open
+	Which                        // the line depends on a condition that nobody has stated
+	Mark                         // the readings do not agree on the step the part is marked, or it has no such step
+	OtherStep                    // the size is another step's than the one marked
+	Mixed                        // readings of two items at one place
 )
 
-var askNames = [...]string{"", "settle", "query", "hold", "range"}
+var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items"}
 
 func (k AskKind) String() string { return askNames[k] }
 
@@ -50,6 +60,7 @@ func (k AskKind) String() string { return askNames[k] }
 type Ask struct {
 	Kind AskKind
 	Spot book.SpotID // for Settle
+	Text string      // a condition's name, a step's mark
 }
 
 // A Verdict is how one instance of a line stands.
@@ -59,6 +70,14 @@ type Verdict struct {
 
 	Grade Grade
 	SoFar Grade // while spots are open: what the grade would be on the readings so far
+	// Tier is the tier that the worse end meets: an index into Limit.Tiers,
+	// their number where it meets none.
+	Tier int
+
+	// Limit is what was held against: the line's, moved by the part's step or
+	// by another reading, and Held the sides of it: a reworked part's are both.
+	Limit *limit.Limit
+	Held  limit.Side
 
 	Measured bool       // there are readings enough for the ends
 	Ends     limit.Ends // smallest and largest size, tightest and loosest fit; a form has one figure
@@ -66,267 +85,464 @@ type Verdict struct {
 	Missing  []book.SpotID
 	Asks     []Ask
 
+	// Between is set where a reading was no single figure: the ends are then
+	// the furthest apart that it allows.
+	Between bool
+
 	HasAllowance bool
 	Allowance    int64 // percent of the allowance used on the worse side, rounded down; never below 0
+
+	Ungraded string // why nothing is graded: the line is for reference, or another governs; empty where it is
+	Steps    []string
+	Wrong    string // why it is beyond whatever its figures: mates that may not run together
+	Picks    []int  // of selected parts: those that bring the fit into the tier, by index
 }
 
 // Open tells whether spots are still to be measured.
-func (v *Verdict) Open() bool { return len(v.Missing) > 0 }
+func (v *Verdict) Open() bool { return len(v.Missing) > 0 && v.Ungraded == "" }
+
+// last is the widest tier's range; a line without figures has none.
+func (v *Verdict) last() limit.Range {
+	if n := len(v.Limit.Tiers); n > 0 {
+		return v.Limit.Tiers[n-1].Range
+	}
+	return limit.Range{}
+}
+
+// Action is what the manual's bands say is to be done: use, rework, reject;
+// empty where the line has none.
+func (v *Verdict) Action() string {
+	tiers := v.Limit.Tiers
+	switch {
+	case v.SoFar == NoGrade || len(tiers) == 0 || tiers[0].Name != "use" && tiers[0].Name != "rework":
+		return ""
+	case v.Tier < len(tiers):
+		return tiers[v.Tier].Name
+	}
+	return "reject"
+}
 
 // Here returns the live readings at a spot.
 type Here func(book.SpotID) []reading.Reading
 
-// Readings files readings by their spot.
-type Readings struct {
-	start []int32
-	list  []reading.Reading
+// Given is what is known of the engine beside its readings.
+type Given struct {
+	Conditions map[string]string // by name, one of the words it can be
+	Serial     int64             // 0: not stated
 }
 
-// File sorts readings by spot for a book; of readings at one spot the order
-// stays.
-func File(b *book.Book, all []reading.Reading) *Readings {
-	r := &Readings{start: make([]int32, len(b.Spots)+2), list: make([]reading.Reading, len(all))}
-	for i := range all {
-		r.start[all[i].Spot+2]++
-	}
-	for i := 2; i < len(r.start); i++ {
-		r.start[i] += r.start[i-1]
-	}
-	for i := range all {
-		next := &r.start[all[i].Spot+1]
-		r.list[*next] = all[i]
-		*next++
-	}
-	return r
-}
-
-// At returns the readings at a spot. It is a [Here].
-func (r *Readings) At(id book.SpotID) []reading.Reading {
-	return r.list[r.start[id]:r.start[id+1]]
-}
-
-// Book judges every instance of every line, in the order of the book.
-func Book(b *book.Book, here Here) []Verdict {
+// Book judges every instance of every line that is for this engine, in the
+// order of the book. A line whose condition is not stated is judged and asks; a
+// line that another stands in for is left out.
+func Book(b *book.Book, given Given, here Here) []Verdict {
+	lines, asks := applicable(b, given)
 	n := 0
-	for _, l := range b.Lines {
+	for _, l := range lines {
 		n += len(l.Instances)
 	}
 	all := make([]Verdict, 0, n)
-	for _, l := range b.Lines {
+	for i, l := range lines {
 		for at := range l.Instances {
-			all = append(all, Line(l, at, here))
+			v := Line(l, at, here)
+			if asks[i] != "" && v.Ungraded == "" {
+				v.Asks = append(v.Asks, Ask{Kind: Which, Text: asks[i]})
+				v.Grade = NoGrade
+			}
+			all = append(all, v)
 		}
 	}
 	return all
 }
 
+// applicable returns the lines that are for this engine, and for each the
+// condition that nobody has stated, if it depends on one.
+func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
+	out := map[*book.Line]bool{}
+	ask := map[*book.Line]string{}
+	for _, l := range b.Lines {
+		for _, c := range b.Conditions {
+			want, depends := l.When[c.Name]
+			if !depends {
+				continue
+			}
+			switch have := given.Conditions[c.Name]; have {
+			case want:
+			case "":
+				ask[l] = c.Name
+			default:
+				out[l] = true
+			}
+		}
+		if len(l.Serials) > 0 {
+			if given.Serial == 0 {
+				ask[l] = "serial"
+			} else if !book.In(given.Serial, l.Serials) {
+				out[l] = true
+			}
+		}
+	}
+	for _, l := range b.Lines {
+		if l.Replaces != nil && !out[l] && ask[l] == "" {
+			out[l.Replaces] = true
+		}
+	}
+	for _, l := range b.Lines {
+		if !out[l] {
+			lines, asks = append(lines, l), append(asks, ask[l])
+		}
+	}
+	return lines, asks
+}
+
 // Line judges one instance of a line on the readings that here returns.
 //
 // While spots are open the grade is none, or beyond where that is already
-// certain: one more reading can only make an extreme worse. A mean can still go
-// either way.
+// certain: one more reading can only make an extreme worse. A mean, a
+// difference and a total can still go either way.
 func Line(l *book.Line, at int, here Here) Verdict {
-	v := Verdict{Line: l, At: at}
+	v := Verdict{Line: l, At: at, Limit: l.Limit, Held: l.Held, Ungraded: ungraded(l, at, here)}
 	inst := &l.Instances[at]
+	v.lookAtReadings(inst, here)
+	if !v.atStep(inst, here) {
+		return v
+	}
+	if l.Judges == book.YesNo || l.Judges == book.SameStep {
+		v.withoutFigures(inst, here)
+		return v
+	}
+	if l.Moves != nil && !v.move(at, here) {
+		return v
+	}
+	ends, measured, err := spanOf(l, inst, here)
+	if err != nil {
+		v.Asks = append(v.Asks, Ask{Kind: Wide})
+		return v
+	}
+	if !measured || v.Ungraded != "" {
+		v.Measured, v.Ends, v.Between = measured, ends.wide(), ends.between
+		return v
+	}
+	if len(l.Choices) > 0 {
+		ends = v.choose(ends)
+	}
+	v.Measured, v.Ends, v.Between = true, ends.wide(), ends.between
+	v.grade(ends)
+	if v.Wrong != "" {
+		v.Grade, v.SoFar, v.Tier = Beyond, Beyond, len(v.Limit.Tiers)
+	}
+	v.allowance()
+	if v.betterThanNew() {
+		v.Asks = append(v.Asks, Ask{Kind: Query})
+	}
+	v.otherStep()
+	return v
+}
+
+// ungraded says why an instance is shown and not graded.
+func ungraded(l *book.Line, at int, here Here) string {
+	switch {
+	case l.Limit.Ungraded:
+		return "reference"
+	case l.Ungraded:
+		return "only the fit is judged"
+	case l.Governor == nil:
+		return ""
+	}
+	for _, id := range l.Governor.Instances[at].Spots {
+		if len(here(id)) == 0 {
+			return ""
+		}
+	}
+	return l.Governor.Key + " governs"
+}
+
+// lookAtReadings notes what is open, doubled or mixed.
+func (v *Verdict) lookAtReadings(inst *book.Instance, here Here) {
+	mixed := false
+	for _, s := range inst.Sites {
+		item := ""
+		for _, id := range s.Spots {
+			for _, r := range here(id) {
+				if item == "" {
+					item = r.Item
+				}
+				mixed = mixed || r.Item != "" && r.Item != item
+			}
+		}
+	}
 	for _, id := range inst.Spots {
 		switch n := len(here(id)); {
+		case n == 0 && v.Line.Judges == book.SameStep && !first(inst, id, here):
 		case n == 0:
 			v.Missing = append(v.Missing, id)
 		case n > 1:
 			v.Asks = append(v.Asks, Ask{Kind: Settle, Spot: id})
 		}
 	}
-	var err error
-	v.Ends, v.Measured, err = ends(l, inst, here)
-	if err != nil {
-		v.Measured = false
-		v.Asks = append(v.Asks, Ask{Kind: Wide})
+	if mixed {
+		v.Asks = append(v.Asks, Ask{Kind: Mixed})
 	}
-	if !v.Measured {
-		return v
-	}
-	grade := Grade(0)
-	switch t := l.Limit.Tier(v.Ends, l.Held); {
-	case t < len(l.Limit.Tiers):
-		grade = Serviceable
-		if l.Limit.Tiers[t].Name == "new" {
-			grade = New
+}
+
+// first tells whether the spot is the first of a site that has no reading at
+// all: to know a part's mark, one is enough.
+func first(inst *book.Instance, id book.SpotID, here Here) bool {
+	for _, s := range inst.Sites {
+		if s.Spots[0] != id {
+			continue
 		}
-	case l.Limit.InDoubt(v.Ends, l.Held):
+		return !slices.ContainsFunc(s.Spots, func(id book.SpotID) bool { return len(here(id)) > 0 })
+	}
+	return false
+}
+
+// atStep finds the step that each site is marked and what follows: the limits
+// of a size at that step, both sides of them for a reworked part, and whether
+// mates may run together. It returns false where the mark is none of the
+// feature's.
+func (v *Verdict) atStep(inst *book.Instance, here Here) bool {
+	l := v.Line
+	reworked := false
+	stepped := false
+	for _, s := range inst.Sites {
+		stepped = stepped || len(s.Feature.Steps) > 0
+		for _, id := range s.Spots {
+			for _, r := range here(id) {
+				reworked = reworked || r.Stage > 0
+			}
+		}
+	}
+	if stepped {
+		for _, s := range inst.Sites {
+			mark, agree := markOf(s, here)
+			v.Steps = append(v.Steps, mark)
+			if _, ok := s.Feature.Step(mark); !agree || !ok && len(s.Feature.Steps) > 0 {
+				v.Asks = append(v.Asks, Ask{Kind: Mark, Text: mark})
+				return false
+			}
+		}
+		if l.Judges == book.Size {
+			if at := l.AtStep[v.Steps[0]]; at != nil {
+				v.Limit = at
+			}
+		}
+		if l.Judges == book.Fit {
+			v.Wrong = wrongMates(inst, v.Steps)
+		}
+	}
+	if reworked && l.Judges == book.Size && l.Terms[0].Feature.Class != book.Dial {
+		if both := l.Reworked[v.Limit]; both != nil {
+			v.Limit, v.Held = both, limit.Both
+		}
+	}
+	return true
+}
+
+// markOf returns the step that a site's readings say it is marked; agree is
+// false where they say two.
+func markOf(s *book.Site, here Here) (mark string, agree bool) {
+	for _, id := range s.Spots {
+		for _, r := range here(id) {
+			m := r.Step
+			if m == "" {
+				m = book.Standard
+			}
+			if mark != "" && m != mark {
+				return m, false
+			}
+			mark = m
+		}
+	}
+	if mark == "" {
+		mark = book.Standard
+	}
+	return mark, true
+}
+
+// wrongMates says which two of a fit's parts may not run together.
+func wrongMates(inst *book.Instance, marks []string) string {
+	for i, s := range inst.Sites {
+		step, ok := s.Feature.Step(marks[i])
+		if !ok {
+			continue
+		}
+		for k, other := range inst.Sites {
+			if may, named := step.Mates[other.Feature]; named && !slices.Contains(may, marks[k]) {
+				return s.String() + " at step " + marks[i] + " may not run with " + other.String() + " at step " + marks[k]
+			}
+		}
+	}
+	return ""
+}
+
+// withoutFigures judges a yes or no, and whether a group is at one step.
+func (v *Verdict) withoutFigures(inst *book.Instance, here Here) {
+	if v.Ungraded != "" {
+		return
+	}
+	v.SoFar = Serviceable
+	if v.Line.Judges == book.SameStep {
+		v.Measured = !v.Open()
+		one := ""
+		for i, s := range inst.Sites {
+			if !slices.ContainsFunc(s.Spots, func(id book.SpotID) bool { return len(here(id)) > 0 }) {
+				continue
+			}
+			if one != "" && v.Steps[i] != one {
+				v.SoFar = Beyond
+			}
+			one = v.Steps[i]
+		}
+	} else {
+		for _, id := range inst.Spots {
+			for _, r := range here(id) {
+				v.Measured = true
+				if r.Yes != v.Line.WantYes {
+					v.SoFar = Beyond
+				}
+			}
+		}
+	}
+	if !v.Open() || v.SoFar == Beyond {
+		v.Grade = v.SoFar
+	}
+	if !v.Measured && v.SoFar != Beyond {
+		v.SoFar = NoGrade
+	}
+}
+
+// move makes the limits those that go with the other reading's value: the
+// greatest one counts. It returns false while that is not measured.
+func (v *Verdict) move(at int, here Here) bool {
+	m := v.Line.Moves
+	with, ok := sizeSpan(m.Sites[at], here)
+	if !ok || !with.high.hi.Set {
+		return false
+	}
+	over, err := with.high.hi.At.Plus(-1, m.From)
+	if err != nil {
+		v.Asks = append(v.Asks, Ask{Kind: Wide})
+		return false
+	}
+	if over.Sign() <= 0 {
+		return true
+	}
+	by, err := over.Times(m.By)
+	if err != nil {
+		v.Asks = append(v.Asks, Ask{Kind: Wide})
+		return false
+	}
+	moved, err := v.Limit.Shifted(by)
+	if err != nil {
+		v.Asks = append(v.Asks, Ask{Kind: Wide})
+		return false
+	}
+	for i := range moved.Tiers {
+		moved.Tiers[i].Range.Min = v.Limit.Tiers[i].Range.Min
+	}
+	v.Limit = &moved
+	return true
+}
+
+// choose finds which of the selected parts bring the fit into the narrowest
+// tier that any brings it to, and returns the ends with the first of them.
+func (v *Verdict) choose(ends span) span {
+	best, bestTier := ends, len(v.Limit.Tiers)+1
+	for i, c := range v.Line.Choices {
+		with := ends.less(c.Size)
+		switch t := v.Limit.Tier(with.wide(), v.Held); {
+		case t < bestTier:
+			best, bestTier, v.Picks = with, t, []int{i}
+		case t == bestTier:
+			v.Picks = append(v.Picks, i)
+		}
+	}
+	if bestTier == len(v.Limit.Tiers) {
+		v.Picks = nil
+	}
+	return best
+}
+
+// grade finds the tier that the ends meet: the one that the worst figures
+// which the readings allow meet, where the best do not meet another.
+func (v *Verdict) grade(ends span) {
+	l := v.Line
+	t, certain := v.tier(ends)
+	v.Tier = t
+	var grade Grade
+	switch {
+	case !certain:
+		if v.Open() {
+			// Of a mean or a fit with a bracket nothing can be said; but what
+			// is beyond at its best stays beyond.
+			return
+		}
+		v.Asks = append(v.Asks, Ask{Kind: Undecided})
+		return
+	case t < len(v.Limit.Tiers):
+		grade = gradeOf(v.Limit.Tiers[t].Name)
+	case v.Limit.InDoubt(v.Ends, v.Held):
 		v.Asks = append(v.Asks, Ask{Kind: Hold})
 	default:
 		grade = Beyond
 	}
 	v.SoFar = grade
-	certain := !v.Open() || grade == Beyond && !l.IsMean()
-	if certain {
+	if !v.Open() || grade == Beyond && l.OnlyWorsens() {
 		v.Grade = grade
 	}
-	v.allowance()
-	if betterThanNew(l, v.Ends) {
-		v.Asks = append(v.Asks, Ask{Kind: Query})
-	}
-	return v
 }
 
-// ends returns what the readings of one instance come to; measured is false
-// where there are not yet enough of them for any figure.
-func ends(l *book.Line, inst *book.Instance, here Here) (e limit.Ends, measured bool, err error) {
-	switch l.Judges {
-	case book.Size:
-		if l.IsMean() {
-			return meanEnds(inst.Sites[0], here)
-		}
-		return sizeEnds(inst.Sites[0], here)
-	case book.Fit:
-		return fitEnds(l, inst, here)
-	default:
-		return formEnds(l, inst.Sites[0], here)
+// gradeOf is what a tier's name grades: new is new, a band to rework is not to
+// be used as it is, every other tier may be used.
+func gradeOf(tier string) Grade {
+	switch tier {
+	case "new":
+		return New
+	case "rework":
+		return Beyond
 	}
+	return Serviceable
 }
 
-// sizeEnds returns the smallest and the largest reading.
-func sizeEnds(s *book.Site, here Here) (e limit.Ends, measured bool, err error) {
-	for _, id := range s.Spots {
-		list := here(id)
-		for i := range list {
-			f := list[i].Value
-			if !measured || f.Cmp(e.Low) < 0 {
-				e.Low = f
-			}
-			if !measured || f.Cmp(e.High) > 0 {
-				e.High = f
-			}
-			measured = true
+// tier returns the tier that the ends meet; certain is false where the figures
+// that the readings allow meet different ones.
+func (v *Verdict) tier(ends span) (t int, certain bool) {
+	if !ends.between {
+		return v.Limit.Tier(ends.wide(), v.Held), true
+	}
+	worst, best := len(v.Limit.Tiers), len(v.Limit.Tiers)
+	for i := len(v.Limit.Tiers) - 1; i >= 0; i-- {
+		surely, maybe := ends.meets(v.Limit.Tiers[i].Range, v.Held)
+		if surely {
+			worst = i
+		}
+		if maybe {
+			best = i
 		}
 	}
-	return e, measured, nil
-}
-
-// meanEnds returns the mean over the spots read, taking of repeats the
-// smallest for the low end and the largest for the high.
-func meanEnds(s *book.Site, here Here) (e limit.Ends, measured bool, err error) {
-	var low, high []quantity.Figure
-	for _, id := range s.Spots {
-		at := book.Site{Feature: s.Feature, Spots: []book.SpotID{id}}
-		if one, ok, _ := sizeEnds(&at, here); ok {
-			low, high = append(low, one.Low), append(high, one.High)
-		}
-	}
-	if len(low) == 0 {
-		return e, false, nil
-	}
-	if e.Low, err = quantity.Mean(low); err != nil {
-		return e, false, err
-	}
-	e.High, err = quantity.Mean(high)
-	return e, err == nil, err
-}
-
-// fitEnds adds up a fit or stack.
-func fitEnds(l *book.Line, inst *book.Instance, here Here) (e limit.Ends, measured bool, err error) {
-	var space [4]fit.Term
-	terms := space[:0]
-	for i := range l.Terms {
-		one, ok, _ := sizeEnds(inst.Sites[i], here)
-		if !ok {
-			return e, false, nil
-		}
-		small, _ := one.Low.Length()
-		large, _ := one.High.Length()
-		terms = append(terms, fit.Term{Times: l.Terms[i].Times, Smallest: small, Largest: large})
-	}
-	sum := fit.Of(terms...)
-	return limit.Ends{Low: sum.Tightest.Figure(), High: sum.Loosest.Figure()}, true, nil
-}
-
-// formEnds returns the worst form error over the planes, or for a taper over
-// the directions, of a site.
-func formEnds(l *book.Line, s *book.Site, here Here) (e limit.Ends, measured bool, err error) {
-	w, err := worstForm(l, s, here)
-	if err != nil || !w.found {
-		return e, false, err
-	}
-	return limit.Ends{Low: w.figure, High: w.figure}, true, nil
-}
-
-// A formWorst is the worst row of a site: what it comes to, and the spots that
-// made it.
-type formWorst struct {
-	found     bool
-	figure    quantity.Figure
-	high, low book.SpotID
-	spread    quantity.Length
-}
-
-// worstForm looks at each row of a site: the directions of a plane, or for a
-// taper the planes of a direction.
-func worstForm(l *book.Line, s *book.Site, here Here) (w formWorst, err error) {
-	across := s.Across()
-	planes := len(s.Spots) / across
-	rows, length, step, next := planes, across, 1, across
-	if l.Judges == book.Taper || l.Judges == book.TaperRate {
-		rows, length, step, next = across, planes, across, 1
-	}
-	var space [16]form.Spot
-	for r := range rows {
-		row := space[:0]
-		for i := range length {
-			var at form.Spot
-			for _, m := range here(s.Spots[r*next+i*step]) {
-				size, _ := m.Value.Length()
-				at.Add(size)
-			}
-			row = append(row, at)
-		}
-		var d form.Spread
-		var f quantity.Figure
-		switch l.Judges {
-		case book.OutOfRound:
-			d = form.OutOfRound(row)
-			f = d.Size.Figure()
-		case book.Taper:
-			d = form.Taper(row)
-			f = d.Size.Figure()
-		case book.TaperRate:
-			f, d, err = form.TaperRate(row, s.Feature.Along)
-		case book.RunOut:
-			d = form.RunOut(row)
-			f = d.Size.Figure()
-		case book.Bend:
-			d = form.RunOut(row)
-			f, err = form.Bend(d.Size)
-		default:
-			panic("BUG: no form in a line that judges a " + l.Judges.String())
-		}
-		if err != nil {
-			return formWorst{}, err
-		}
-		if d.Found && (!w.found || f.Cmp(w.figure) > 0) {
-			w = formWorst{true, f, s.Spots[r*next+d.High*step], s.Spots[r*next+d.Lo*step], d.Size}
-		}
-	}
-	return w, nil
+	return worst, worst == best
 }
 
 // allowance works out which end stands worse and how much of the allowance
-// between new and service limit is used there. Where the manual leaves two
-// readings of the limit open there is no saying how much.
+// between the first and the last limit is used there. Where the manual leaves
+// two readings of the limit open there is no saying how much.
 func (v *Verdict) allowance() {
-	l := v.Line
-	tiers := l.Limit.Tiers
+	tiers := v.Limit.Tiers
+	if v.SoFar == NoGrade && !slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Hold }) {
+		return
+	}
 	first, last := &tiers[0].Range, &tiers[len(tiers)-1].Range
 	used := func(side limit.Side) (percent int64, ok bool) {
 		value, from, to := v.Ends.High, first.Max, last.Max
 		if side == limit.Low {
 			value, from, to = v.Ends.Low, first.Min, last.Min
 		}
-		if len(tiers) < 2 || l.Limit.Held != nil || !from.Set || !to.Set || from.At == to.At {
+		if v.Between || len(tiers) < 2 || v.Limit.Held != nil || !from.Set || !to.Set || from.At == to.At {
 			return 0, false
 		}
 		return quantity.Percent(value, from.At, to.At), true
 	}
-	if v.Worse = l.Held; v.Worse != limit.Both {
+	if v.Worse = v.Held; v.Worse != limit.Both {
 		v.Allowance, v.HasAllowance = used(v.Worse)
 		return
 	}
@@ -359,26 +575,48 @@ func excess(a, b quantity.Figure) quantity.Figure {
 
 // betterThanNew tells whether a used part is beyond new on the side that does
 // not wear: few parts grow, so it is more often misread.
-func betterThanNew(l *book.Line, e limit.Ends) bool {
-	if l.Limit.Tiers[0].Name != "new" {
+func (v *Verdict) betterThanNew() bool {
+	if v.Limit.Tiers[0].Name != "new" || v.Between {
 		return false
 	}
-	r := l.Limit.Tiers[0].Range
-	switch l.Held {
+	r := v.Limit.Tiers[0].Range
+	switch v.Held {
 	case limit.Low:
-		return !r.AtMost(e.High)
+		return !r.AtMost(v.Ends.High)
 	case limit.High:
-		return l.Judges == book.Size && !r.AtLeast(e.Low)
+		return v.Line.Judges == book.Size && !r.AtLeast(v.Ends.Low)
 	}
 	return false
+}
+
+// otherStep asks about a size that is not what its mark says and fits the
+// limits of another step on both sides: the mark or the reading is wrong.
+func (v *Verdict) otherStep() {
+	l := v.Line
+	if l.Judges != book.Size || len(l.AtStep) == 0 || v.Grade != Beyond && !v.betterThanNew() {
+		return
+	}
+	for _, s := range l.Terms[0].Feature.Steps {
+		other := l.Limit
+		if s.Mark != book.Standard {
+			other = l.AtStep[s.Mark]
+		}
+		if s.Mark == v.Steps[0] || other == nil || l.Reworked[other] == nil {
+			continue
+		}
+		if both := l.Reworked[other]; both.Tier(v.Ends, limit.Both) < len(both.Tiers) {
+			v.Asks = append(v.Asks, Ask{Kind: OtherStep, Text: s.Mark})
+			return
+		}
+	}
 }
 
 // By returns by how much the worse end is beyond the last tier; ok is false
 // where it is not.
 func (v *Verdict) By() (by quantity.Figure, ok bool) {
-	last := v.Line.Limit.Tiers[len(v.Line.Limit.Tiers)-1].Range
+	last := v.last()
 	switch {
-	case v.SoFar != Beyond:
+	case v.SoFar != Beyond || !v.Measured || v.Between || v.Wrong != "" || v.Tier < len(v.Limit.Tiers):
 		return by, false
 	case v.Worse == limit.Low:
 		return excess(last.Min.At, v.Ends.Low), last.Min.Set

@@ -92,8 +92,16 @@ func (w Words) Difference(l *book.Line, f quantity.Figure) string {
 
 // Ends prints what was found: one figure, or the two ends where they differ.
 func (w Words) Ends(v *Verdict) string {
-	if !v.Measured {
+	switch {
+	case v.Line.Judges == book.SameStep:
+		return strings.Join(slices.Compact(slices.Clone(v.Steps)), ", ")
+	case !v.Measured:
 		return "not measured"
+	case v.Line.Judges == book.YesNo:
+		if (v.SoFar == Beyond) == v.Line.WantYes {
+			return "no"
+		}
+		return "yes"
 	}
 	return w.pair(v.Line, v.Ends, v.Line.IsClearance()) + w.unitWord(v.Line)
 }
@@ -136,13 +144,13 @@ func (w Words) bare(l *book.Line, r limit.Range) string {
 	return "no limit"
 }
 
-// Tier prints one tier of the line's limits with its name. A service side that
-// is no wider than new is left out.
-func (w Words) Tier(l *book.Line, i int) string {
-	t := l.Limit.Tiers[i]
+// Tier prints one tier of a limit of the line with its name. A side that is no
+// wider than the tier before is left out.
+func (w Words) Tier(l *book.Line, of *limit.Limit, i int) string {
+	t := of.Tiers[i]
 	r := t.Range
 	if i > 0 {
-		narrow := l.Limit.Tiers[0].Range
+		narrow := of.Tiers[i-1].Range
 		if r.Min.Set && r.Max.Set && r.Min == narrow.Min {
 			r.Min = limit.Edge{}
 		} else if r.Min.Set && r.Max.Set && r.Max == narrow.Max {
@@ -150,8 +158,8 @@ func (w Words) Tier(l *book.Line, i int) string {
 		}
 	}
 	text := t.Name + " " + w.Range(l, r)
-	if i == len(l.Limit.Tiers)-1 && l.Limit.Held != nil {
-		text += " or " + w.Range(l, *l.Limit.Held) + " (base of wear not stated)"
+	if i == len(of.Tiers)-1 && of.Held != nil {
+		text += " or " + w.Range(l, *of.Held) + " (base of wear not stated)"
 	}
 	return text
 }
@@ -159,7 +167,7 @@ func (w Words) Tier(l *book.Line, i int) string {
 // Crossed prints the edge of the last tier on the side that stands worse, with
 // the tier's name: what a value beyond is beyond of.
 func (w Words) Crossed(v *Verdict) string {
-	t := v.Line.Limit.Tiers[len(v.Line.Limit.Tiers)-1]
+	t := v.Limit.Tiers[len(v.Limit.Tiers)-1]
 	if v.Worse == limit.Low {
 		t.Range.Max = limit.Edge{}
 	} else {
@@ -170,12 +178,23 @@ func (w Words) Crossed(v *Verdict) string {
 
 // Limits prints the limits of a line, with what the manual says of service
 // where that is no figure.
-func (w Words) Limits(l *book.Line) string {
+func (w Words) Limits(l *book.Line, of *limit.Limit) string {
 	var all []string
-	for i := range l.Limit.Tiers {
-		all = append(all, w.Tier(l, i))
+	for i := range of.Tiers {
+		all = append(all, w.Tier(l, of, i))
 	}
-	switch l.Limit.Kind {
+	switch l.Judges {
+	case book.YesNo:
+		if !l.WantYes {
+			return "must be no"
+		}
+		return "must be yes"
+	case book.SameStep:
+		return "all at one step"
+	}
+	switch of.Kind {
+	case limit.Reference:
+		all = append(all, of.Printed)
 	case limit.Silent:
 		all = append(all, "no service limit stated")
 	case limit.None:
@@ -194,7 +213,7 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		shown := make([]string, len(list))
 		items := map[string]bool{}
 		for i := range list {
-			shown[i] = list[i].Shown.String()
+			shown[i] = list[i].Text()
 			if list[i].Item != "" {
 				items[list[i].Item] = true
 			}
@@ -206,20 +225,32 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		}
 		return text
 	case Query:
-		better, end, word := v.Line.Limit.Tiers[0].Range.Max.At, v.Ends.High, "larger"
-		if v.Line.Held == limit.High {
-			better, end, word = v.Line.Limit.Tiers[0].Range.Min.At, v.Ends.Low, "smaller"
+		better, end, word := v.Limit.Tiers[0].Range.Max.At, v.Ends.High, "larger"
+		if v.Held == limit.High {
+			better, end, word = v.Limit.Tiers[0].Range.Min.At, v.Ends.Low, "smaller"
 		}
 		return fmt.Sprintf("look again: %s is %s than new (%s), and this wears the other way: misread, plated or another part?",
 			w.Figure(v.Line, end), word, w.Figure(v.Line, better))
 	case Hold:
-		last := len(v.Line.Limit.Tiers) - 1
 		strict, generous := "new max", "new min"
 		if v.Worse == limit.High {
 			strict, generous = generous, strict
 		}
 		return fmt.Sprintf("held: the manual does not state the base of the wear; counted from %s, %s is out (%s), from %s within (%s): which does it mean?",
-			strict, w.worseFigure(v), w.Range(v.Line, v.Line.Limit.Tiers[last].Range), generous, w.Range(v.Line, *v.Line.Limit.Held))
+			strict, w.worseFigure(v), w.Range(v.Line, v.last()), generous, w.Range(v.Line, *v.Limit.Held))
+	case Undecided:
+		return "not decided: what was measured leaves " + w.Ends(v) + " open, and the limits part that: measure it with a gauge that shows a figure"
+	case Which:
+		if a.Text == "serial" {
+			return "held: the line is for some engines only: state the serial number"
+		}
+		return "held: the line depends on the condition \"" + a.Text + "\": state which it is"
+	case Mark:
+		return "held: the readings do not say one step that the part can be at (" + a.Text + "): look at its mark"
+	case OtherStep:
+		return "look again: the size is that of step " + a.Text + ", and the part is marked " + v.Steps[0] + ": is the mark or the reading wrong?"
+	case Mixed:
+		return "held: the readings name different items at one place: which one is fitted?"
 	default:
 		return "held: the figures are too large to be added"
 	}
@@ -230,6 +261,18 @@ func (w Words) worseFigure(v *Verdict) string {
 		return w.Figure(v.Line, v.Ends.Low)
 	}
 	return w.Figure(v.Line, v.Ends.High)
+}
+
+// moved says how the limits moved with another reading.
+func (w Words) moved(v *Verdict) string {
+	m := v.Line.Moves
+	from, _ := m.From.Text(m.With.Unit, m.From.Decimals(m.With.Unit, mostDecimals))
+	by, _ := m.By.Text(quantity.InchPerInch, m.By.Decimals(quantity.InchPerInch, mostDecimals))
+	text := "upper limits grow by " + by + " for each unit of " + m.Sites[v.At].String() + " over " + from
+	if v.Limit == v.Line.Limit {
+		text += "; nothing yet"
+	}
+	return text
 }
 
 // Name prints the line's name with the instance it is of.
@@ -243,19 +286,31 @@ func (w Words) Name(v *Verdict) string {
 // Standing prints the grade, by how much where beyond, and the allowance used.
 func (w Words) Standing(v *Verdict) string {
 	grade, before := v.Grade, ""
+	if v.Ungraded != "" {
+		return "not graded: " + v.Ungraded
+	}
 	if grade == NoGrade {
 		if v.SoFar == NoGrade {
-			if v.Open() && !v.Measured {
+			switch {
+			case v.Open():
 				return "open"
+			case slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Undecided }):
+				return "not decided"
 			}
 			return "held"
 		}
 		grade, before = v.SoFar, "so far "
 	}
 	text := before + grade.String()
+	if a := v.Action(); a != "" {
+		text += ": " + a
+	}
+	if v.Wrong != "" {
+		text += ": wrong mates"
+	}
 	if by, ok := v.By(); ok && grade == Beyond {
 		if by.Sign() == 0 {
-			text += " (the limit itself is out)"
+			text += ": the limit itself is out"
 		} else {
 			text += " by " + w.Difference(v.Line, by)
 		}
@@ -294,8 +349,23 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 	if v.Measured {
 		out = append(out, w.arithmetic(v, inst, here)...)
 	}
-	for i, t := range l.Limit.Tiers {
-		add("%s (printed %q)", w.Tier(l, i), t.Printed)
+	if len(v.Steps) > 0 && v.Steps[0] != book.Standard && v.Limit != l.Limit {
+		add("at step %s", v.Steps[0])
+	}
+	if l.Moves != nil {
+		add("%s", w.moved(v))
+	}
+	if v.Held == limit.Both && l.Held != limit.Both {
+		add("a new or reworked part: held on both sides")
+	}
+	for i, t := range v.Limit.Tiers {
+		add("%s (printed %q)", w.Tier(l, v.Limit, i), t.Printed)
+	}
+	for _, i := range v.Picks {
+		add("with %s it is within", l.Choices[i].Text)
+	}
+	if v.Wrong != "" {
+		add("wrong mates: %s", v.Wrong)
 	}
 	switch l.Limit.Kind {
 	case limit.Silent:
@@ -307,7 +377,7 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 	case limit.Wear:
 		add("the service cell is an amount of wear, counted from the new limits")
 	}
-	for _, e := range [...]limit.Edge{l.Limit.Tiers[len(l.Limit.Tiers)-1].Range.Min, l.Limit.Tiers[len(l.Limit.Tiers)-1].Range.Max} {
+	for _, e := range [...]limit.Edge{v.last().Min, v.last().Max} {
 		if e.Set && e.Open {
 			add("the manual's wording rejects the limit itself")
 		}
@@ -320,6 +390,17 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 	}
 	if m := w.manual(l); m != "" {
 		add("from %s", m)
+	}
+	if a := l.Amendment; a != nil {
+		add("amended by %s, %s: %s", a.Number, a.Date, a.Title)
+	}
+	for _, c := range w.Book.Conditions {
+		if word := l.When[c.Name]; word != "" {
+			add("for %s %s", word, c.Name)
+		}
+	}
+	if l.As != "" {
+		add("measured: %s", l.As)
 	}
 	if l.Note != "" {
 		add("note: %s", l.Note)
@@ -379,6 +460,18 @@ func (w Words) rule(l *book.Line) string {
 		return "greatest difference between planes in one direction; the worst direction counts"
 	case book.TaperRate:
 		return "difference between two planes in one direction over their distance; the worst pair counts"
+	case book.Difference:
+		return "means of what is named, added with their signs"
+	case book.Spread:
+		return "the greatest less the smallest of the group"
+	case book.MeanOf:
+		return "the mean of all readings of the group"
+	case book.Total:
+		return "the sum of the group, each at its smallest and at its largest"
+	case book.SameStep:
+		return "all of the group must be at one step"
+	case book.YesNo:
+		return "yes or no"
 	case book.RunOut:
 		return "total indicator reading: the greatest less the smallest, never the sum"
 	}
@@ -388,11 +481,26 @@ func (w Words) rule(l *book.Line) string {
 // reading prints a reading as shown, in the line's unit too where it was taken
 // in another, and what is known of it.
 func (w Words) reading(l *book.Line, r *reading.Reading) string {
-	text := r.Shown.String()
+	if !r.Exact() {
+		text := r.Text()
+		return text + w.about(r)
+	}
+	text := r.Text()
 	if u := w.unit(l); u != r.Shown.Unit && u.Kind() == r.Value.Kind() {
 		text += " = " + w.text(u, l, r.Value, false) + " " + u.String()
 	}
+	return text + w.about(r)
+}
+
+// about prints what is known of a reading beside its figure.
+func (w Words) about(r *reading.Reading) string {
 	var more []string
+	if r.Stage > 0 {
+		more = append(more, reading.StageName(r.Stage))
+	}
+	if r.Step != "" {
+		more = append(more, "step "+r.Step)
+	}
 	for _, p := range [][2]string{{"item ", r.Item}, {"", r.Gauge}, {"by ", r.By}, {"at ", temperature(r)}, {"", r.When}, {"", r.Note}} {
 		if p[1] != "" {
 			more = append(more, p[0]+p[1])
@@ -402,9 +510,9 @@ func (w Words) reading(l *book.Line, r *reading.Reading) string {
 		more = append(more, fmt.Sprintf("row %d", r.Row))
 	}
 	if len(more) == 0 {
-		return text
+		return ""
 	}
-	return text + "  (" + strings.Join(more, ", ") + ")"
+	return "  (" + strings.Join(more, ", ") + ")"
 }
 
 func temperature(r *reading.Reading) string {
@@ -425,8 +533,18 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 			}
 			return []string{"mean " + w.Figure(l, v.Ends.Low)}
 		}
+		if v.Between {
+			return []string{"between " + w.Figure(l, v.Ends.Low) + " and " + w.Figure(l, v.Ends.High)}
+		}
 		return []string{"smallest " + w.Figure(l, v.Ends.Low) + ", largest " + w.Figure(l, v.Ends.High)}
+	case book.YesNo, book.SameStep:
+		return nil
+	case book.Difference, book.Spread, book.MeanOf, book.Total:
+		return []string{"comes to " + w.Ends(v)}
 	case book.Fit:
+		if v.Between || len(l.Choices) > 0 {
+			return []string{"tightest " + w.Figure(l, v.Ends.Low) + ", loosest " + w.Figure(l, v.Ends.High)}
+		}
 		return []string{
 			w.signedSum("loosest ", l, inst, here, 1) + " = " + w.Figure(l, v.Ends.High),
 			w.signedSum("tightest", l, inst, here, -1) + " = " + w.Figure(l, v.Ends.Low),
@@ -468,7 +586,8 @@ func (w Words) lengthUnit(l *book.Line) quantity.Unit {
 func (w Words) signedSum(name string, l *book.Line, inst *book.Instance, here Here, end int) string {
 	text := name + " ="
 	for i, t := range l.Terms {
-		one, _, _ := sizeEnds(inst.Sites[i], here)
+		span, _ := sizeSpan(inst.Sites[i], here)
+		one := span.wide()
 		size, sign, times := one.High, "+", t.Times
 		if times < 0 {
 			sign, times = "−", -times
@@ -490,7 +609,7 @@ func (w Words) signedSum(name string, l *book.Line, inst *book.Instance, here He
 // allowanceSum writes out the allowance used on the worse side.
 func (w Words) allowanceSum(v *Verdict) string {
 	l := v.Line
-	first, last := l.Limit.Tiers[0].Range, l.Limit.Tiers[len(l.Limit.Tiers)-1].Range
+	first, last := v.Limit.Tiers[0].Range, v.last()
 	value, from, to := v.Ends.High, first.Max.At, last.Max.At
 	if v.Worse == limit.Low {
 		value, from, to = v.Ends.Low, first.Min.At, last.Min.At
@@ -510,10 +629,10 @@ func (w Words) Members(v *Verdict, here Here) string {
 	var parts []string
 	inst := &v.Line.Instances[v.At]
 	for i, t := range v.Line.Terms {
-		one, ok, _ := sizeEnds(inst.Sites[i], here)
+		span, ok := sizeSpan(inst.Sites[i], here)
 		text := inst.Sites[i].String() + " open"
 		if ok {
-			text = inst.Sites[i].String() + " " + w.pair(v.Line, one, false)
+			text = inst.Sites[i].String() + " " + w.pair(v.Line, span.wide(), false)
 		}
 		switch {
 		case t.Times < -1:

@@ -69,9 +69,9 @@ crank.dial.-.270,-.0040
 	for _, tt := range tests {
 		t.Run(tt.file, func(t *testing.T) {
 			r := loadReadings(t, b, []byte(tt.readings))
-			v := verdict(t, judge.Book(b, r.At), tt.line)
+			v := verdict(t, judge.Book(b, judge.Given{}, r.At), tt.line)
 			w := judge.Words{Book: b}
-			got := w.Name(v) + ": " + w.Limits(v.Line) + "\n\n" + strings.Join(w.Sum(v, r.At), "\n") + "\n"
+			got := w.Name(v) + ": " + w.Limits(v.Line, v.Line.Limit) + "\n\n" + strings.Join(w.Sum(v, r.At), "\n") + "\n"
 			file := filepath.Join("testdata", tt.file)
 			if *update {
 				if err := os.WriteFile(file, []byte(got), 0o666); err != nil {
@@ -120,7 +120,7 @@ func TestRuleAndLimits(t *testing.T) {
 			if got, want := w.Sum(&v, r.At)[0], "rule: "+tt.rule; got != want {
 				t.Errorf("got %s\nwant %s", got, want)
 			}
-			if got := w.Limits(v.Line); got != tt.limits {
+			if got := w.Limits(v.Line, v.Line.Limit); got != tt.limits {
 				t.Errorf("got %s\nwant %s", got, tt.limits)
 			}
 		})
@@ -161,7 +161,7 @@ func TestStanding(t *testing.T) {
 func TestOtherUnit(t *testing.T) {
 	b := loadBook(t, testdata(t, "bench.yaml"))
 	r := loadReadings(t, b, []byte("spot,value\ncrank.main-1.front.0,2.3742\ncrank.main-1.front.90,2.3741\n"))
-	all := judge.Book(b, r.At)
+	all := judge.Book(b, judge.Given{}, r.At)
 	tests := []struct {
 		line       string
 		unit       quantity.Unit
@@ -177,7 +177,7 @@ func TestOtherUnit(t *testing.T) {
 		if got := w.Ends(v); got != tt.ends {
 			t.Errorf("%s in %s: %s, want %s", tt.line, tt.unit, got, tt.ends)
 		}
-		if got := w.Tier(v.Line, len(v.Line.Limit.Tiers)-1); got != tt.tier {
+		if got := w.Tier(v.Line, v.Line.Limit, len(v.Line.Limit.Tiers)-1); got != tt.tier {
 			t.Errorf("%s in %s: %s, want %s", tt.line, tt.unit, got, tt.tier)
 		}
 	}

@@ -63,14 +63,17 @@ func RulerText(v *judge.Verdict, width int) string {
 			cells[i] = r
 		}
 	}
-	tiers := v.Line.Limit.Tiers
+	tiers := v.Limit.Tiers
+	if len(tiers) == 0 {
+		return strings.Repeat(" ", width)
+	}
 	first, last := tiers[0].Range, tiers[len(tiers)-1].Range
 	stricter := last
-	if held := v.Line.Limit.Held; held != nil {
+	if held := v.Limit.Held; held != nil {
 		last = *held // the stop stands at the more generous reading
 	}
 	serviceOnly := tiers[0].Name != "new"
-	nature := v.Line.Judges != book.Size && v.Line.Held == limit.High && !first.Min.Set
+	nature := v.Line.Judges != book.Size && v.Held == limit.High && !first.Min.Set
 
 	var anchors []anchor
 	if nature {
@@ -82,12 +85,12 @@ func RulerText(v *judge.Verdict, width int) string {
 		low, high = serviceLow, serviceHigh
 		fill(shareOr(first.Min.Set || nature, low, 0), shareOr(first.Max.Set, high, 1), openRune)
 	default:
-		if last.Min.Set && last.Min != first.Min && v.Line.Held != limit.High {
+		if last.Min.Set && last.Min != first.Min && v.Held != limit.High {
 			fill(serviceLow, newLow, openRune)
 			anchors = append(anchors, anchor{float(last.Min.At), serviceLow})
 			low = serviceLow
 		}
-		if last.Max.Set && last.Max != first.Max && v.Line.Held != limit.Low {
+		if last.Max.Set && last.Max != first.Max && v.Held != limit.Low {
 			fill(newHigh, serviceHigh, openRune)
 			high = serviceHigh
 		}
@@ -102,28 +105,28 @@ func RulerText(v *judge.Verdict, width int) string {
 	if high == serviceHigh && !serviceOnly {
 		anchors = append(anchors, anchor{float(last.Max.At), serviceHigh})
 	}
-	if last.Min.Set && v.Line.Held != limit.High {
+	if last.Min.Set && v.Held != limit.High {
 		cells[cell(low)] = stopRune
 	} else if nature {
 		cells[cell(serviceLow)] = wallRune
 	} else if !first.Min.Set {
 		cells[0] = tornRune
 	}
-	if last.Max.Set && v.Line.Held != limit.Low {
+	if last.Max.Set && v.Held != limit.Low {
 		cells[cell(high)] = stopRune
 	} else if !first.Max.Set {
 		cells[width-1] = tornRune
 	}
-	if v.Line.Limit.Held != nil {
+	if v.Limit.Held != nil {
 		at := stricter.Min.At
-		if v.Line.Held == limit.High || !stricter.Min.Set || stricter.Min == last.Min {
+		if v.Held == limit.High || !stricter.Min.Set || stricter.Min == last.Min {
 			at = stricter.Max.At
 		}
 		cells[cell(place(anchors, float(at)))] = askRune
 	}
 	if v.Measured {
 		ends := []head{{v.Ends.Low, markRune}, {v.Ends.High, markRune}}
-		switch v.Line.Held {
+		switch v.Held {
 		case limit.Low:
 			ends[0], ends[1] = head{v.Ends.High, otherRune}, ends[0]
 		case limit.High:
@@ -143,7 +146,7 @@ func RulerText(v *judge.Verdict, width int) string {
 			}
 		}
 	}
-	return strings.TrimRight(string(cells), " ")
+	return string(cells)
 }
 
 // clear keeps a mark off the stop where the rounding of a text cell would hide
@@ -152,9 +155,10 @@ func clear(cells []rune, i int, end quantity.Figure, v *judge.Verdict) int {
 	if cells[i] != stopRune {
 		return i
 	}
-	last := v.Line.Limit.Tiers[len(v.Line.Limit.Tiers)-1].Range
-	if v.Line.Limit.Held != nil {
-		last = *v.Line.Limit.Held
+	tiers := v.Limit.Tiers
+	last := tiers[len(tiers)-1].Range
+	if v.Limit.Held != nil {
+		last = *v.Limit.Held
 	}
 	right := i > len(cells)/2
 	switch {

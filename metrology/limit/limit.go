@@ -16,7 +16,11 @@
 // decides.
 package limit
 
-import "tenths/metrology/quantity"
+import (
+	"slices"
+
+	"tenths/metrology/quantity"
+)
 
 // An Edge is one end of a range. The zero value sets no limit on that side.
 type Edge struct {
@@ -60,9 +64,10 @@ const (
 	AsNew                 // "same as new"
 	None                  // the manual allows no wear
 	Silent                // the manual states nothing
+	Reference             // shown, not graded: by selection, reference, see another
 )
 
-var kindNames = [...]string{"absolute", "amount of wear", "plus or minus", "same as new", "none allowed", "not stated"}
+var kindNames = [...]string{"absolute", "amount of wear", "plus or minus", "same as new", "none allowed", "not stated", "reference"}
 
 func (k Kind) String() string { return kindNames[k] }
 
@@ -89,8 +94,11 @@ func (r Range) Meets(e Ends, held Side) bool {
 // A Limit is what a line of a table of limits says, as tiers from the
 // narrowest to the widest.
 type Limit struct {
-	Tiers []Tier
-	Kind  Kind // of the last tier
+	Tiers   []Tier
+	Kind    Kind   // of the last tier
+	Printed string // where the kind is Reference: what the cell says
+	// Ungraded: nothing is judged by the line; its tiers, if any, are shown.
+	Ungraded bool
 	// Held is the other reading of the last tier, where the manual leaves two
 	// open: an amount of wear whose base is not stated. Then the last tier is
 	// the stricter of the two, Held the more generous, and where they disagree
@@ -114,6 +122,62 @@ func (l *Limit) Tier(e Ends, held Side) int {
 		}
 	}
 	return len(l.Tiers)
+}
+
+// Shifted returns the limit with every edge moved by d: that of a shaft ground
+// 0.010 under is the standard one less 0.010. It fails where an edge does not
+// fit.
+func (l *Limit) Shifted(d quantity.Figure) (Limit, error) {
+	s := *l
+	s.Tiers = slices.Clone(l.Tiers)
+	var failed error
+	move := func(e *Edge) {
+		if !e.Set {
+			return
+		}
+		at, err := e.At.Plus(1, d)
+		if err != nil {
+			failed = err
+		}
+		e.At = at
+	}
+	for i := range s.Tiers {
+		move(&s.Tiers[i].Range.Min)
+		move(&s.Tiers[i].Range.Max)
+	}
+	if l.Held != nil {
+		held := *l.Held
+		move(&held.Min)
+		move(&held.Max)
+		s.Held = &held
+	}
+	return s, failed
+}
+
+// BothSides returns the limit as a new or a reworked part is held to it: where
+// a tier names one side only, the other is that of the first tier.
+func (l *Limit) BothSides() Limit {
+	s := *l
+	s.Tiers = slices.Clone(l.Tiers)
+	for i := range s.Tiers {
+		fill(&s.Tiers[i].Range, s.Tiers[0].Range)
+	}
+	if l.Held != nil {
+		held := *l.Held
+		fill(&held, s.Tiers[0].Range)
+		s.Held = &held
+	}
+	return s
+}
+
+// fill gives r the edges of from that it has not.
+func fill(r *Range, from Range) {
+	if !r.Min.Set {
+		r.Min = from.Min
+	}
+	if !r.Max.Set {
+		r.Max = from.Max
+	}
 }
 
 // InDoubt tells whether the ends meet no tier by the stricter reading of a held

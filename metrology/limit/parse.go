@@ -18,6 +18,7 @@ var (
 	ErrLetter    = errors.New("the letters L and T belong to fits and clearances")
 	ErrNoNew     = errors.New("needs new limits to start from")
 	ErrAmount    = errors.New("far from the new limits, so it may be an amount of wear")
+	ErrTier      = errors.New("is no tier of its own: each wants its figures")
 	ErrNegative  = errors.New("an amount can't be negative")
 	ErrIdle      = errors.New("limits only the side that wear does not touch")
 )
@@ -25,6 +26,7 @@ var (
 // A CellError reports a cell that is not a limit.
 type CellError struct {
 	Service bool   // in the service cell, else in the new
+	Tier    string // of a line with tiers: in which
 	Text    string // as printed
 	Err     error
 	May     []string // likely readings, for a person to choose from
@@ -85,6 +87,14 @@ func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
 	var l Limit
 	var asNew parsed
 	if newCell != "" {
+		if ok, err := n.reference(&l, "new", newCell); err != nil {
+			return Limit{}, cellError(err, false, newCell)
+		} else if ok {
+			if serviceCell != "" {
+				return Limit{}, &CellError{Service: true, Text: serviceCell, Err: ErrAmbiguous}
+			}
+			return l, nil
+		}
 		var err error
 		if asNew, err = n.cell(newCell); err != nil {
 			return Limit{}, cellError(err, false, newCell)
@@ -101,7 +111,7 @@ func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
 		l.Kind = asNew.kind
 		l.Tiers = append(l.Tiers, Tier{"new", newCell, asNew.Range})
 	}
-	if err := n.service(&l, serviceCell); err != nil {
+	if err := n.service(&l, "service", serviceCell); err != nil {
 		return Limit{}, cellError(err, true, serviceCell)
 	}
 	return l, nil
@@ -109,7 +119,7 @@ func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
 
 // service adds to l, which holds the new tier if there is one, what the
 // service cell says.
-func (n Notation) service(l *Limit, cell string) error {
+func (n Notation) service(l *Limit, name, cell string) error {
 	word := strings.ToLower(strings.Join(strings.Fields(cell), " "))
 	haveNew := len(l.Tiers) > 0
 	switch word {
@@ -127,7 +137,10 @@ func (n Notation) service(l *Limit, cell string) error {
 		return nil
 	}
 	if rest, ok := cutWord(word, "wear"); ok {
-		return n.wear(l, cell, rest)
+		return n.wear(l, name, cell, rest)
+	}
+	if ok, err := n.reference(l, name, cell); ok || err != nil {
+		return err
 	}
 	s, err := n.cell(cell)
 	if err != nil {
@@ -149,17 +162,12 @@ func (n Notation) service(l *Limit, cell string) error {
 		return ErrIdle
 	}
 	if haveNew {
-		asNew := l.Tiers[0].Range
+		asNew := l.Tiers[len(l.Tiers)-1].Range
 		if r.kind() != asNew.kind() {
 			return quantity.ErrWrongKind
 		}
 		if n.Held == Both {
-			if !r.Min.Set {
-				r.Min = asNew.Min
-			}
-			if !r.Max.Set {
-				r.Max = asNew.Max
-			}
+			fill(&r, asNew)
 		}
 		if narrower(r, asNew, n.Held) {
 			return ErrInside
@@ -171,8 +179,66 @@ func (n Notation) service(l *Limit, cell string) error {
 	if r.Empty() {
 		return ErrBackwards
 	}
-	l.Tiers = append(l.Tiers, Tier{"service", cell, r})
+	l.Tiers = append(l.Tiers, Tier{name, cell, r})
 	return nil
+}
+
+// referenceWords begin a cell that is shown and not graded.
+var referenceWords = []string{"by selection", "reference", "see"}
+
+// reference reads "by selection", "reference 0.0010..0.0030", "see end
+// clearance".
+func (n Notation) reference(l *Limit, name, cell string) (ok bool, err error) {
+	lower := lowerASCII(cell)
+	for _, w := range referenceWords {
+		if lower != w && !strings.HasPrefix(lower, w+" ") {
+			continue
+		}
+		l.Kind, l.Printed, l.Ungraded = Reference, cell, len(l.Tiers) == 0
+		rest := strings.TrimSpace(cell[len(w):])
+		if rest == "" || w == "see" {
+			return true, nil
+		}
+		p, err := n.cell(rest)
+		if err != nil {
+			return true, err
+		}
+		l.Tiers, l.Ungraded = append(l.Tiers, Tier{name, cell, p.Range}), true
+		return true, nil
+	}
+	return false, nil
+}
+
+// A Cell is one column of a line's limits: its name and what is printed there.
+type Cell struct{ Name, Text string }
+
+// ParseTiers reads limits of more than two tiers, or bands with what is to be
+// done in each, from the narrowest to the widest. Each cell is as in [Parse];
+// where one limits one side of a fit only, the other stays as in the tier
+// before.
+func (n Notation) ParseTiers(cells []Cell) (Limit, error) {
+	var l Limit
+	for i, c := range cells {
+		text := strings.TrimSpace(c.Text)
+		if text == "" {
+			return Limit{}, &CellError{Tier: c.Name, Err: ErrEmpty}
+		}
+		if len(text) > maxCell {
+			return Limit{}, &CellError{Tier: c.Name, Text: strings.ToValidUTF8(text[:maxCell], "") + "…", Err: quantity.ErrSyntax}
+		}
+		if err := n.service(&l, c.Name, text); err != nil {
+			e := cellError(err, true, text)
+			e.Tier = c.Name
+			return Limit{}, e
+		}
+		if len(l.Tiers) != i+1 || l.Held != nil {
+			return Limit{}, &CellError{Tier: c.Name, Text: text, Err: ErrTier}
+		}
+	}
+	if len(cells) == 0 {
+		return Limit{}, &CellError{Err: ErrEmpty}
+	}
+	return l, nil
 }
 
 // narrower tells whether r leaves out some of inner on a side that it holds.
@@ -212,7 +278,7 @@ func isAmount(service, asNew Edge) bool {
 
 // wear reads an amount of wear: "wear 0.001" with "from min" or "from max"
 // where the manual says from which end of the new limits it is counted.
-func (n Notation) wear(l *Limit, cell, rest string) error {
+func (n Notation) wear(l *Limit, name, cell, rest string) error {
 	if len(l.Tiers) == 0 {
 		return ErrNoNew
 	}
@@ -245,12 +311,7 @@ func (n Notation) wear(l *Limit, cell, rest string) error {
 	}
 	if n.Held == Both {
 		for _, r := range []*Range{&stricter, &generous, &least, &most} {
-			if !r.Min.Set {
-				r.Min = asNew.Min
-			}
-			if !r.Max.Set {
-				r.Max = asNew.Max
-			}
+			fill(r, asNew)
 		}
 	}
 	l.Kind = Wear
@@ -261,7 +322,7 @@ func (n Notation) wear(l *Limit, cell, rest string) error {
 		if base != "" && narrower(r, asNew, n.Held) {
 			return ErrInside
 		}
-		l.Tiers = append(l.Tiers, Tier{"service", cell, r})
+		l.Tiers = append(l.Tiers, Tier{name, cell, r})
 		return nil
 	}
 	switch base {

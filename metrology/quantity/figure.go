@@ -133,6 +133,15 @@ func (a Figure) Scaled(n, d int64) (Figure, error) {
 	return figure(a.kind, new(big.Rat).Mul(a.Rat(), big.NewRat(n, d)))
 }
 
+// Times returns a·r, of a's kind; r must be a ratio. A result that does not fit
+// wraps [ErrRange].
+func (a Figure) Times(r Figure) (Figure, error) {
+	if r.kind != RatioKind {
+		return Figure{}, fmt.Errorf("%w: %s times %s", ErrKind, a.kind, r.kind)
+	}
+	return figure(a.kind, new(big.Rat).Mul(a.Rat(), r.Rat()))
+}
+
 // Mean returns the exact mean of one or more figures of one kind.
 func Mean(all []Figure) (Figure, error) {
 	if len(all) == 0 {

@@ -3,6 +3,7 @@ package quantity
 import (
 	"errors"
 	"math/big"
+	"math/bits"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -82,13 +83,69 @@ func (f Format) Length(text string) (Length, Shown, error) {
 // Figure parses a figure of any kind, by the grammar of [Format.Length]. Where
 // the format has a unit, a unit in the text must be of the same kind.
 func (f Format) Figure(text string) (Figure, Shown, error) {
-	fail := func(why error, may ...string) (Figure, Shown, error) {
-		return Figure{}, Shown{}, &ParseError{Text: text, Err: why, May: may}
-	}
 	if len(text) > maxText {
 		return Figure{}, Shown{}, &ParseError{Text: text[:maxText] + "…", Err: ErrSyntax}
 	}
 	digits, rest := cutNumber(strings.TrimSpace(text))
+	if fig, shown, ok := f.plainLength(digits, rest); ok {
+		return fig, shown, nil
+	}
+	return f.figure(text, digits, rest)
+}
+
+// plainLength reads what nearly every reading is, a decimal length of at most
+// 18 digits, in two words of 64 bits: every unit of length is a whole count.
+// What it does not take, figure reads or refuses.
+func (f Format) plainLength(digits, rest string) (Figure, Shown, bool) {
+	unit := f.Unit
+	if rest != "" {
+		if unit = unitBySpelling[rest]; f.Unit != NoUnit && unit.Kind() != f.Unit.Kind() {
+			return Figure{}, Shown{}, false
+		}
+	}
+	if unit.Kind() != LengthKind {
+		return Figure{}, Shown{}, false
+	}
+	mark := byte('.')
+	if f.DecimalComma {
+		mark = ','
+	}
+	token, negative := cutSign(digits)
+	count, scale, seen, decimals := uint64(0), uint64(1), 0, false
+	for i := range len(token) {
+		switch c := token[i]; {
+		case c >= '0' && c <= '9' && seen < 18:
+			count = count*10 + uint64(c-'0')
+			seen++
+			if decimals {
+				scale *= 10
+			}
+		case c == mark && !decimals:
+			decimals = true
+		default:
+			return Figure{}, Shown{}, false
+		}
+	}
+	high, low := bits.Mul64(count, uint64(unitTable[unit].num))
+	if seen == 0 || high >= scale {
+		return Figure{}, Shown{}, false
+	}
+	length, finer := bits.Div64(high, low, scale)
+	if finer != 0 || length > maxLength {
+		return Figure{}, Shown{}, false
+	}
+	l := Length{int64(length)}
+	if negative {
+		l.tenthNm = -l.tenthNm
+	}
+	return l.Figure(), Shown{Digits: digits, Unit: unit}, true
+}
+
+// figure reads text that is cut after its number, of any kind and size.
+func (f Format) figure(text, digits, rest string) (Figure, Shown, error) {
+	fail := func(why error, may ...string) (Figure, Shown, error) {
+		return Figure{}, Shown{}, &ParseError{Text: text, Err: why, May: may}
+	}
 	value, ok := f.value(digits)
 	if !ok {
 		return fail(ErrSyntax, f.likely(strings.TrimSpace(text))...)
@@ -145,14 +202,7 @@ func fractionFollows(s string) bool {
 
 // value reads a whole number token; ok is false where it is none.
 func (f Format) value(token string) (v *big.Rat, ok bool) {
-	negative := false
-	if rest, found := strings.CutPrefix(token, "-"); found {
-		token, negative = rest, true
-	} else if rest, found := strings.CutPrefix(token, "−"); found {
-		token, negative = rest, true
-	} else {
-		token = strings.TrimPrefix(token, "+")
-	}
+	token, negative := cutSign(token)
 	if strings.Contains(token, "/") {
 		v, ok = mixedNumber(token)
 	} else {
@@ -162,6 +212,15 @@ func (f Format) value(token string) (v *big.Rat, ok bool) {
 		v.Neg(v)
 	}
 	return v, ok
+}
+
+func cutSign(token string) (rest string, negative bool) {
+	for _, minus := range []string{"-", "−"} {
+		if rest, negative = strings.CutPrefix(token, minus); negative {
+			return rest, true
+		}
+	}
+	return strings.TrimPrefix(token, "+"), false
 }
 
 func (f Format) decimal(token string) (*big.Rat, bool) {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 )
 
 // Counts of tenths of a nanometre, from 25.4 mm to the inch.
@@ -245,6 +246,44 @@ func TestShownDecimals(t *testing.T) {
 		if got := (Shown{c.digits, Inch}).Decimals(); got != c.want {
 			t.Errorf("%q has %d decimals, want %d", c.digits, got, c.want)
 		}
+	}
+}
+
+// The short way through 64 bits and the long way through big.Rat read the same,
+// also at the ends of the range and one digit finer than is taken.
+func TestPlainLengthsAgreeWithBigRat(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		format := Format{
+			Unit:         rapid.SampledFrom([]Unit{NoUnit, Inch, Thousandth, Tenth, Microinch, Millimetre, Centimetre, Micrometre, PoundForce}).Draw(t, "unit"),
+			DecimalComma: rapid.Bool().Draw(t, "comma"),
+		}
+		digits := rapid.OneOf(
+			rapid.StringMatching(`[0-9]{0,4}[.,]?[0-9]{0,8}`),
+			rapid.StringMatching(`[0-9]{0,2}[.,][0-9]{0,4}0{0,22}`),
+			rapid.StringMatching(`[0-9]{0,2}[.,][0-9]{0,2}[.,][0-9]{0,2}`),
+			rapid.SampledFrom([]string{"100000", "100000.0000001", "99999.9999999", "3937.007874", "3937.0078741", "1000000000000000000", "999999999999999999", "18446744073709551617"}),
+		).Draw(t, "digits")
+		sign := rapid.SampledFrom([]string{"", "-", "\u2212", "+", "+-"}).Draw(t, "sign")
+		unit := rapid.SampledFrom([]string{"", "", " in", "mm", " \u00b5m", " um", " MM", " tenths", " lbf", " furlong"}).Draw(t, "unit in the text")
+		text := sign + digits + unit
+
+		number, rest := cutNumber(text)
+		want, wantShown, err := format.figure(text, number, rest)
+		got, gotShown, ok := format.plainLength(number, rest)
+		plain := len(number) <= 18 && (rest == "" || unitBySpelling[rest] != NoUnit)
+		if plain && err == nil && want.Kind() == LengthKind && !ok {
+			t.Fatalf("%q in %s goes the long way", text, format.Unit)
+		}
+		if ok && (err != nil || got != want || gotShown != wantShown) {
+			t.Fatalf("%q in %s: %v %v, by big.Rat %v %v, %v", text, format.Unit, got, gotShown, want, wantShown, err)
+		}
+	})
+	if n := testing.AllocsPerRun(100, func() {
+		if _, _, err := (Format{Unit: Inch}).Length("-2.2490"); err != nil {
+			t.Fatal(err)
+		}
+	}); n > 0 {
+		t.Errorf("a plain length takes %v pieces of memory", n)
 	}
 }
 

@@ -1,0 +1,213 @@
+package book
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"tenths/metrology/quantity"
+)
+
+// conditions reads what lines may depend on, and the amendments.
+func (r *resolver) conditions(raw *rawBook) {
+	for _, c := range raw.Conditions {
+		r.name(c.Key, "conditions")
+		words := r.distinct(c.Value, "conditions."+c.Key.value, directionPattern.MatchString)
+		if len(words) < 2 {
+			r.fault(c.Key, "conditions."+c.Key.value, "missing", "a condition has at least two words it can be", "write them as a list: [new, used]")
+		}
+		r.book.Conditions = append(r.book.Conditions, Condition{c.Key.value, words})
+	}
+	for _, a := range raw.Amendments {
+		r.name(a.Key, "amendments")
+		v := a.Value
+		if !v.Number.set() || !v.Date.set() || !v.Title.set() {
+			r.fault(a.Key, "amendments."+a.Key.value, "missing", "an amendment has a number, a date and a title", "say which directive, bulletin or letter it is and what it changes")
+		}
+		r.book.Amendments = append(r.book.Amendments, &Amendment{a.Key.value, v.Number.value, v.Date.value, v.Title.value})
+	}
+}
+
+// steps reads a feature's undersizes or oversizes. Standard is always one.
+func (r *resolver) steps(f *Feature, v *rawFeature, path string) {
+	if len(v.Steps) == 0 {
+		return
+	}
+	path += ".steps"
+	for i := range v.Steps {
+		raw := &v.Steps[i]
+		if !directionPattern.MatchString(raw.Key.value) {
+			r.fault(raw.Key, path, "name", "is not a step's mark", "use a–z and 0–9, as m010; \"std\" is standard")
+			continue
+		}
+		s := &Step{Mark: raw.Key.value}
+		nought, _, _ := quantity.Format{Unit: f.Unit}.Figure("0")
+		s.Shift = nought
+		switch {
+		case raw.Value.Shift.set():
+			shift, _, err := quantity.Format{Unit: f.Unit, DecimalComma: r.book.Comma}.Figure(raw.Value.Shift.value)
+			if err != nil {
+				r.figure(raw.Value.Shift, path+"."+s.Mark+".shift", err)
+			} else {
+				s.Shift = shift
+			}
+		case s.Mark != Standard:
+			r.fault(raw.Key, path+"."+s.Mark, "missing", "the step does not say what it adds to the standard size", "add \"shift:\", as -0.010 for a shaft ground 0.010 under")
+		}
+		f.Steps = append(f.Steps, s)
+	}
+	if _, ok := f.Step(Standard); !ok {
+		nought, _, _ := quantity.Format{Unit: f.Unit}.Figure("0")
+		f.Steps = append([]*Step{{Mark: Standard, Shift: nought}}, f.Steps...)
+	}
+}
+
+// madeAndMates resolves what names other features: what an installed bore is
+// made of, and the mates of steps.
+func (r *resolver) madeAndMates(raw *rawBook) {
+	for i := range raw.Parts {
+		p := &raw.Parts[i]
+		for k := range p.Value.Features {
+			v := &p.Value.Features[k]
+			f := r.features[p.Key.value+"."+v.Key.value]
+			if f == nil {
+				continue
+			}
+			path := "parts." + f.Part.Key + ".features." + f.Key
+			for _, t := range v.Value.Made {
+				if other := r.find(t, path+".made-of"); other != nil {
+					f.Made = append(f.Made, other)
+				}
+			}
+			for _, s := range v.Value.Steps {
+				r.stepMates(f, &s, path+".steps."+s.Key.value+".mates")
+			}
+		}
+	}
+}
+
+func (r *resolver) stepMates(f *Feature, raw *named[rawStep], path string) {
+	step, ok := f.Step(raw.Key.value)
+	if !ok {
+		return
+	}
+	for _, m := range raw.Value.Mates {
+		other := r.find(m.Key, path)
+		if other == nil {
+			continue
+		}
+		var marks []string
+		for _, t := range m.Value {
+			if _, ok := other.Step(t.value); !ok {
+				r.fault(t, path, "nowhere", other.Ref()+" has no such step", "name one of its steps, or give it this one")
+				continue
+			}
+			marks = append(marks, t.value)
+		}
+		if step.Mates == nil {
+			step.Mates = map[*Feature][]string{}
+		}
+		step.Mates[other] = marks
+	}
+}
+
+// find resolves part.feature; a name that leads nowhere is a fault.
+func (r *resolver) find(t text, field string) *Feature {
+	f, known := r.features[t.value]
+	if !known && !r.partsBad {
+		r.fault(t, field, "nowhere", "there is no such feature", r.near(t.value))
+	}
+	return f
+}
+
+// betweenLines resolves what lines say of each other.
+func (r *resolver) betweenLines(raw *rawBook) {
+	for i := range raw.Lines {
+		l, v, path := r.book.lines[raw.Lines[i].Key.value], &raw.Lines[i].Value, "lines."+raw.Lines[i].Key.value
+		if l == nil {
+			continue
+		}
+		l.Replaces = r.lineNamed(v.Replaces, path+".replaces")
+		l.Governor = r.lineNamed(v.Governor, path+".governed-by")
+		if g := l.Governor; g != nil && (len(g.Instances) != len(l.Instances) || g == l) {
+			r.fault(v.Governor, path+".governed-by", "mates", "it is not judged at as many places as this line", "name the line that measures the same thing directly")
+		}
+		if l.Replaces == l {
+			r.fault(v.Replaces, path+".replaces", "nowhere", "a line can't stand in for itself", "name the line that the amendment changes")
+		}
+	}
+}
+
+func (r *resolver) lineNamed(t text, field string) *Line {
+	if !t.set() {
+		return nil
+	}
+	if l := r.book.lines[t.value]; l != nil {
+		return l
+	}
+	if !r.lines[t.value] {
+		r.fault(t, field, "nowhere", "there is no such line", "name a line by its key")
+	}
+	return nil
+}
+
+// when reads the conditions, engines and amendment that a line is for.
+func (r *resolver) when(l *Line, v *rawLine, path string) {
+	for _, w := range v.When {
+		n := slices.IndexFunc(r.book.Conditions, func(c Condition) bool { return c.Name == w.Key.value })
+		if n < 0 {
+			r.fault(w.Key, path+".when", "nowhere", "there is no such condition", "list it under \"conditions:\" with the words it can be")
+			continue
+		}
+		if words := r.book.Conditions[n].Words; !slices.Contains(words, w.Value.value) {
+			r.choice(w.Value, path+".when."+w.Key.value, words...)
+			continue
+		}
+		if l.When == nil {
+			l.When = map[string]string{}
+		}
+		l.When[w.Key.value] = w.Value.value
+	}
+	for _, t := range v.Serials {
+		if s, ok := span(t.value); ok {
+			l.Serials = append(l.Serials, s)
+		} else {
+			r.fault(t, path+".serials", "figure", "is not a range of serial numbers", "write 1001..1999, ..1000, 2000.. or one number")
+		}
+	}
+	l.As = v.As.value
+	if v.Amendment.set() {
+		n := slices.IndexFunc(r.book.Amendments, func(a *Amendment) bool { return a.Key == v.Amendment.value })
+		if n < 0 {
+			r.fault(v.Amendment, path+".amendment", "nowhere", "there is no such amendment", "list it under \"amendments:\" with its number, date and title")
+		} else {
+			l.Amendment = r.book.Amendments[n]
+		}
+	}
+	switch v.Graded.value {
+	case "", "yes":
+	case "no":
+		l.Ungraded = true
+	default:
+		r.choice(v.Graded, path+".graded", "yes", "no")
+	}
+}
+
+// span reads a range of serial numbers.
+func span(t string) (s Span, ok bool) {
+	from, to, isRange := strings.Cut(t, "..")
+	if !isRange {
+		to = from
+	}
+	number := func(t string) (int64, bool) {
+		t = strings.TrimSpace(t)
+		if t == "" {
+			return 0, isRange
+		}
+		n, err := strconv.ParseInt(t, 10, 64)
+		return n, err == nil && n > 0
+	}
+	a, okA := number(from)
+	b, okB := number(to)
+	return Span{a, b}, okA && okB && (a != 0 || b != 0) && (b == 0 || a <= b)
+}
