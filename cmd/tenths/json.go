@@ -50,6 +50,15 @@ type (
 		Held      *jsonTier   `json:"limit_held,omitempty"`
 		Open      []string    `json:"open"`
 		Asks      []jsonAsk   `json:"asks"`
+		Ungraded  string      `json:"not_graded,omitempty"`
+		Tier      string      `json:"tier,omitempty"`
+		Action    string      `json:"action,omitempty"`
+		Between   bool        `json:"between,omitempty"`
+		Steps     []string    `json:"steps,omitempty"`
+		Wrong     string      `json:"wrong_mates,omitempty"`
+		Picks     []string    `json:"picks,omitempty"`
+		Amendment string      `json:"amendment,omitempty"`
+		Measured  string      `json:"measured_as,omitempty"`
 	}
 	jsonFigure struct {
 		Value string `json:"value"`
@@ -107,10 +116,20 @@ func (r *judged) jsonVerdict(v *judge.Verdict) jsonVerdict {
 		Grade: v.Grade.String(), LimitKind: v.Limit.Kind.String(),
 		Open: []string{}, Asks: []jsonAsk{},
 	}
+	j.Ungraded, j.Action, j.Between, j.Steps, j.Wrong, j.Measured = v.Ungraded, v.Action(), v.Between, v.Steps, v.Wrong, l.As
+	if v.SoFar != judge.NoGrade && v.Tier < len(v.Limit.Tiers) {
+		j.Tier = v.Limit.Tiers[v.Tier].Name
+	}
+	for _, i := range v.Picks {
+		j.Picks = append(j.Picks, l.Choices[i].Text)
+	}
+	if l.Amendment != nil {
+		j.Amendment = l.Amendment.Number
+	}
 	for _, s := range l.Instances[v.At].Sites {
 		j.Sites = append(j.Sites, s.String())
 	}
-	if v.Measured {
+	if v.Measured && len(v.Limit.Tiers) > 0 {
 		j.Low, j.High = figureJSON(l, v.Ends.Low), figureJSON(l, v.Ends.High)
 		if v.Open() && v.Grade == judge.NoGrade {
 			j.SoFar = v.SoFar.String()
@@ -131,6 +150,9 @@ func (r *judged) jsonVerdict(v *judge.Verdict) jsonVerdict {
 		j.Held = &held
 	}
 	for _, id := range v.Missing {
+		if !v.Open() {
+			break
+		}
 		j.Open = append(j.Open, r.book.Spots[id].String())
 	}
 	for _, a := range v.Asks {

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -17,7 +18,9 @@ import (
 
 type judgeOptions struct {
 	problems, json, skipFaults, comma bool
-	explain, unit                     string
+	explain, unit, part, line, grade  string
+	given                             []string
+	serial                            int64
 }
 
 func judgeCommand() *cobra.Command {
@@ -49,6 +52,11 @@ something beyond, 3 something open, asked or held, 0.
 	f.StringVar(&o.unit, "unit", "", "show lengths in `mm|in` (text only; judging is exact in either)")
 	f.BoolVar(&o.json, "json", false, "print the verdicts as JSON, schema tenths/judge/1")
 	f.BoolVar(&o.skipFaults, "skip-faults", false, "judge without the rows in fault; the outcome is marked incomplete")
+	f.StringVar(&o.part, "part", "", "only lines of this `PART`, by its key")
+	f.StringVar(&o.line, "line", "", "only this `LINE`, by its key or one of its instances")
+	f.StringVar(&o.grade, "grade", "", "only verdicts of this `GRADE`: new, serviceable, beyond, none")
+	f.StringArrayVar(&o.given, "given", nil, "a condition that lines depend on, as `NAME=WORD`: bushing=used")
+	f.Int64Var(&o.serial, "serial", 0, "the engine's serial `NUMBER`, for lines that are for some engines only")
 	f.BoolVar(&o.comma, "decimal-comma", false, "the readings file writes 2,2490 for 2.2490")
 	c.MarkFlagsMutuallyExclusive("json", "explain")
 	c.MarkFlagsMutuallyExclusive("json", "unit")
@@ -64,6 +72,7 @@ type judged struct {
 	readings *judge.Readings
 	verdicts []judge.Verdict
 	words    judge.Words
+	options  judgeOptions
 }
 
 func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOptions) error {
@@ -90,18 +99,23 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 		}
 		return status{exitBad, fmt.Errorf("the readings have %s; nothing was judged: %s\n%w", counted(n, "fault"), do, file.Faults)}
 	}
+	given, err := o.givenFor(b)
+	if err != nil {
+		return status{exitBad, err}
+	}
 	r := &judged{
-		book: b, bookName: bookName, file: file, readings: judge.File(b, file.Readings),
+		options: o,
+		book:    b, bookName: bookName, file: file, readings: judge.File(b, file.Readings),
 		words: judge.Words{Book: b, Unit: unit},
 	}
-	r.verdicts = judge.Book(b, judge.Given{}, r.readings.At)
+	r.verdicts = judge.Book(b, given, r.readings.At)
 	switch {
 	case o.explain != "":
 		err = r.explain(out, o.explain)
 	case o.json:
 		err = r.json(out)
 	default:
-		err = r.text(out, o.problems)
+		err = r.text(out)
 	}
 	if err != nil {
 		return err
@@ -113,6 +127,39 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 		return status{code: code}
 	}
 	return nil
+}
+
+// givenFor checks what is said of the engine, and the filters, against the
+// book.
+func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
+	given := judge.Given{Conditions: map[string]string{}, Serial: o.serial}
+	var names []string
+	for _, c := range b.Conditions {
+		names = append(names, c.Name+" ("+strings.Join(c.Words, ", ")+")")
+	}
+	for _, g := range o.given {
+		name, word, _ := strings.Cut(g, "=")
+		n := slices.IndexFunc(b.Conditions, func(c book.Condition) bool { return c.Name == name && slices.Contains(c.Words, word) })
+		if n < 0 {
+			return given, fmt.Errorf("--given %s: the book's conditions are %s", g, strings.Join(names, ", "))
+		}
+		given.Conditions[name] = word
+	}
+	if o.part != "" && !slices.ContainsFunc(b.Parts, func(p *book.Part) bool { return p.Key == o.part }) {
+		return given, fmt.Errorf("--part %s: the book has no such part", o.part)
+	}
+	if o.grade != "" && !slices.Contains([]string{"new", "serviceable", "beyond", "none"}, o.grade) {
+		return given, fmt.Errorf("--grade %s: write new, serviceable, beyond or none", o.grade)
+	}
+	return given, nil
+}
+
+// shows tells whether the filters let a verdict through.
+func (o judgeOptions) shows(v *judge.Verdict) bool {
+	return (!o.problems || problem(v)) &&
+		(o.part == "" || v.Line.Part().Key == o.part) &&
+		(o.line == "" || v.Line.Key == o.line || v.Line.ID(v.At) == o.line) &&
+		(o.grade == "" || v.Grade.String() == o.grade)
 }
 
 // exit is the exit status of the run.
@@ -138,6 +185,7 @@ type counts struct {
 	None        int `json:"none"`
 	Open        int `json:"open"`
 	Asked       int `json:"asked"`
+	Ungraded    int `json:"not_graded"`
 	Readings    int `json:"readings"`
 	Skipped     int `json:"skipped_faults"`
 }
@@ -153,8 +201,12 @@ func (r *judged) counts() counts {
 			n.Serviceable++
 		case judge.Beyond:
 			n.Beyond++
-		default:
-			n.None++
+		case judge.NoGrade:
+			if v.Ungraded != "" {
+				n.Ungraded++
+			} else {
+				n.None++
+			}
 		}
 		if v.Open() {
 			n.Open++

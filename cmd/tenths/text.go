@@ -58,7 +58,7 @@ func (p page) style(code, text string) string {
 func (p page) bold(text string) string { return p.style(bold, text) }
 
 // text prints the verdicts by part, then what needs a person, then the counts.
-func (r *judged) text(out io.Writer, onlyProblems bool) error {
+func (r *judged) text(out io.Writer) error {
 	p := newPage(out)
 	fmt.Fprintf(p, "%s\n", p.bold(r.book.Engine))
 	if m := r.source(); m != "" {
@@ -68,7 +68,7 @@ func (r *judged) text(out io.Writer, onlyProblems bool) error {
 		headed := false
 		for i := range r.verdicts {
 			v := &r.verdicts[i]
-			if v.Line.Part() != part || onlyProblems && !problem(v) {
+			if v.Line.Part() != part || !r.options.shows(v) {
 				continue
 			}
 			if !headed {
@@ -244,6 +244,12 @@ func (r *judged) summary(p page) {
 	}
 	list("Beyond", func(v *judge.Verdict) bool { return v.Grade == judge.Beyond }, func(v *judge.Verdict) string {
 		by := ""
+		if v.Wrong != "" {
+			return r.words.Name(v) + ": " + v.Wrong
+		}
+		if len(v.Limit.Tiers) == 0 {
+			return r.words.Name(v) + ": " + r.words.Ends(v) + " (" + r.words.Limits(v.Line, v.Limit) + ")"
+		}
 		if d, ok := v.By(); ok && d.Sign() > 0 {
 			by = ", by " + r.words.Difference(v.Line, d)
 		}
@@ -251,11 +257,15 @@ func (r *judged) summary(p page) {
 	})
 	r.asked(p)
 	r.open(p)
+	ungraded := ""
+	if n.Ungraded > 0 {
+		ungraded = fmt.Sprintf(", %d not graded", n.Ungraded)
+	}
 	if n.Beyond == 0 {
 		fmt.Fprintln(p, "Nothing beyond.")
 	}
-	p.wrap("", fmt.Sprintf("%s from %s: %d new, %d serviceable, %d beyond, %d without a grade; %d open, %d asked.",
-		counted(n.Verdicts, "verdict"), counted(n.Readings, "reading"), n.New, n.Serviceable, n.Beyond, n.None, n.Open, n.Asked), 2)
+	p.wrap("", fmt.Sprintf("%s from %s: %d new, %d serviceable, %d beyond, %d without a grade%s; %d open, %d asked.",
+		counted(n.Verdicts, "verdict"), counted(n.Readings, "reading"), n.New, n.Serviceable, n.Beyond, n.None, ungraded, n.Open, n.Asked), 2)
 	if n.Skipped > 0 {
 		fmt.Fprintf(p, "INCOMPLETE: %s skipped.\n", counted(n.Skipped, "row fault"))
 	}

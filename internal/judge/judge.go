@@ -262,11 +262,12 @@ func (v *Verdict) lookAtReadings(inst *book.Instance, here Here) {
 	for _, s := range inst.Sites {
 		item := ""
 		for _, id := range s.Spots {
-			for _, r := range here(id) {
+			list := here(id)
+			for i := range list {
 				if item == "" {
-					item = r.Item
+					item = list[i].Item
 				}
-				mixed = mixed || r.Item != "" && r.Item != item
+				mixed = mixed || list[i].Item != "" && list[i].Item != item
 			}
 		}
 	}
@@ -307,8 +308,9 @@ func (v *Verdict) atStep(inst *book.Instance, here Here) bool {
 	for _, s := range inst.Sites {
 		stepped = stepped || len(s.Feature.Steps) > 0
 		for _, id := range s.Spots {
-			for _, r := range here(id) {
-				reworked = reworked || r.Stage > 0
+			list := here(id)
+			for i := range list {
+				reworked = reworked || list[i].Stage > 0
 			}
 		}
 	}
@@ -342,8 +344,9 @@ func (v *Verdict) atStep(inst *book.Instance, here Here) bool {
 // false where they say two.
 func markOf(s *book.Site, here Here) (mark string, agree bool) {
 	for _, id := range s.Spots {
-		for _, r := range here(id) {
-			m := r.Step
+		list := here(id)
+		for i := range list {
+			m := list[i].Step
 			if m == "" {
 				m = book.Standard
 			}
@@ -395,9 +398,10 @@ func (v *Verdict) withoutFigures(inst *book.Instance, here Here) {
 		}
 	} else {
 		for _, id := range inst.Spots {
-			for _, r := range here(id) {
+			list := here(id)
+			for i := range list {
 				v.Measured = true
-				if r.Yes != v.Line.WantYes {
+				if list[i].Yes != v.Line.WantYes {
 					v.SoFar = Beyond
 				}
 			}

@@ -377,8 +377,9 @@ func worstForm(l *book.Line, s *book.Site, here Here) (w formWorst, err error) {
 		row := space[:0]
 		for i := range length {
 			var at form.Spot
-			for _, m := range here(s.Spots[r*next+i*step]) {
-				if size, ok := m.Value.Length(); ok && m.Exact() {
+			list := here(s.Spots[r*next+i*step])
+			for k := range list {
+				if size, ok := list[k].Value.Length(); ok && list[k].Exact() {
 					at.Add(size)
 				}
 			}

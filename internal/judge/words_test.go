@@ -135,7 +135,7 @@ func TestStanding(t *testing.T) {
 		{"nothing measured", journal, journalLine, "", "open", "p.x.-.0, p.x.-.90", ""},
 		{"so far", journal, journalLine, "x.-.0 2.3740", "so far serviceable, 33 % used", "p.x.-.90", ""},
 		{"beyond", journal, journalLine, "x.-.0 2.3740; x.-.90 2.3728", "beyond by 0.0002, 113 % used", "", ""},
-		{"at a limit that is out", dial, "run-out: p.x, service: reject 0.008 or more", "x.-.0 0; x.-.90 .008; x.-.180 0; x.-.270 0", "beyond (the limit itself is out)", "", ""},
+		{"at a limit that is out", dial, "run-out: p.x, service: reject 0.008 or more", "x.-.0 0; x.-.90 .008; x.-.180 0; x.-.270 0", "beyond: the limit itself is out", "", ""},
 		{"held", "x: {kind: outside}", "size: p.x, new: 0.9899..0.9901, service: wear 0.001", "x 0.9890", "held", "", ""},
 		{"most of it open", planes, "out-of-round: p.x, service: 0.0005", "", "open", "p.x.a.0, p.x.a.90, p.x.b.0, p.x.b.90, p.x.c.0, p.x.c.90", ""},
 		{"more than are listed", "x: {kind: inside, directions: [0, 30, 60, 90, 120, 150, 180, 210]}", boreLine, "", "open", "p.x.-.0, p.x.-.30, p.x.-.60, p.x.-.90, p.x.-.120, p.x.-.150, and 2 more", ""},
