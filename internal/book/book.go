@@ -34,6 +34,7 @@ type Book struct {
 	Amendments []*Amendment
 
 	site  []*Site // by SpotID
+	refs  [][]Ref // by SpotID
 	ids   map[string]SpotID
 	lines map[string]*Line
 }
@@ -55,6 +56,27 @@ func (b *Book) SiteAt(id SpotID) *Site { return b.site[id] }
 
 // FeatureAt returns the feature that a spot is on.
 func (b *Book) FeatureAt(id SpotID) *Feature { return b.site[id].Feature }
+
+// A Ref names one instance of a line.
+type Ref struct {
+	Line *Line
+	At   int
+}
+
+// Touches returns what a reading at a spot is part of, in the book's order.
+func (b *Book) Touches(id SpotID) []Ref { return b.refs[id] }
+
+// index notes for every spot which instances look at it.
+func (b *Book) index() {
+	b.refs = make([][]Ref, len(b.Spots))
+	for _, l := range b.Lines {
+		for at := range l.Instances {
+			for _, id := range l.Instances[at].Spots {
+				b.refs[id] = append(b.refs[id], Ref{l, at})
+			}
+		}
+	}
+}
 
 // Line returns the line with that key.
 func (b *Book) Line(key string) (*Line, bool) {

@@ -220,6 +220,7 @@ func (d *decoder) resolve(raw *rawBook) *Book {
 		r.line(&raw.Lines[i])
 	}
 	r.betweenLines(raw)
+	b.index()
 	return b
 }
 

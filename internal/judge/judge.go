@@ -541,7 +541,7 @@ func (v *Verdict) allowance() {
 		if side == limit.Low {
 			value, from, to = v.Ends.Low, first.Min, last.Min
 		}
-		if v.Between || len(tiers) < 2 || v.Limit.Held != nil || !from.Set || !to.Set || from.At == to.At {
+		if v.Between || len(tiers) < 2 || v.Action() != "" || v.Limit.Held != nil || !from.Set || !to.Set || from.At == to.At {
 			return 0, false
 		}
 		return quantity.Percent(value, from.At, to.At), true

@@ -1,8 +1,6 @@
 package judge
 
 import (
-	"slices"
-
 	"tenths/internal/book"
 	"tenths/internal/reading"
 )
@@ -85,16 +83,14 @@ func (r *Readings) At(id book.SpotID) []reading.Reading {
 	return r.list[r.start[id]:r.start[id+1]]
 }
 
-// Touched returns the instances of lines that a reading at a spot is part of,
-// as pairs of line and instance.
-func Touched(b *book.Book, id book.SpotID) []Verdict {
-	var all []Verdict
-	for _, l := range b.Lines {
-		for at := range l.Instances {
-			if slices.Contains(l.Instances[at].Spots, id) {
-				all = append(all, Verdict{Line: l, At: at})
-			}
-		}
+// Touched judges again just what a reading at a spot is part of, in the order
+// of the book. Conditions are not looked at: the caller knows which lines are
+// for its engine.
+func Touched(b *book.Book, id book.SpotID, here Here) []Verdict {
+	refs := b.Touches(id)
+	all := make([]Verdict, len(refs))
+	for i, r := range refs {
+		all[i] = Line(r.Line, r.At, here)
 	}
 	return all
 }

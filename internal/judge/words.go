@@ -308,6 +308,9 @@ func (w Words) Standing(v *Verdict) string {
 	if v.Wrong != "" {
 		text += ": wrong mates"
 	}
+	for i, pick := range v.Picks {
+		text += []string{" with ", " or "}[min(i, 1)] + v.Line.Choices[pick].Text
+	}
 	if by, ok := v.By(); ok && grade == Beyond {
 		if by.Sign() == 0 {
 			text += ": the limit itself is out"

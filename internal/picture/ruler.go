@@ -34,6 +34,7 @@ const (
 	solidRune = '■' // within new
 	stopRune  = '┃' // beyond begins
 	wallRune  = '║' // nature's nought
+	tierRune  = '│' // a tier between the first and the last ends here
 	tornRune  = '~' // no limit on this side
 	markRune  = '▼' // the value that counts, or each end of a fit
 	otherRune = '▽' // the other end of a size
@@ -72,7 +73,7 @@ func RulerText(v *judge.Verdict, width int) string {
 	if held := v.Limit.Held; held != nil {
 		last = *held // the stop stands at the more generous reading
 	}
-	serviceOnly := tiers[0].Name != "new"
+	serviceOnly := len(tiers) == 1 && tiers[0].Name != "new"
 	nature := v.Line.Judges != book.Size && v.Held == limit.High && !first.Min.Set
 
 	var anchors []anchor
@@ -123,6 +124,14 @@ func RulerText(v *judge.Verdict, width int) string {
 			at = stricter.Max.At
 		}
 		cells[cell(place(anchors, float(at)))] = askRune
+	}
+	for _, t := range tiers[:len(tiers)-1] {
+		// Between the first tier and the last: overhaul, a band to rework.
+		for _, e := range []limit.Edge{t.Range.Min, t.Range.Max} {
+			if i := cell(place(anchors, float(e.At))); e.Set && cells[i] == openRune && e != first.Min && e != first.Max {
+				cells[i] = tierRune
+			}
+		}
 	}
 	if v.Measured {
 		ends := []head{{v.Ends.Low, markRune}, {v.Ends.High, markRune}}

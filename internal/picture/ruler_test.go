@@ -66,6 +66,9 @@ func TestGoldenRulers(t *testing.T) {
 		{"the limit itself is out", gap, "size: p.f, new: 0.0010..0.0030, service: reject 0.0050 or more", []string{"0.0050"}},
 		{"run-out from nought", run, "run-out: p.f, new: ..0.0010, service: 0.0020", []string{"0.0000", "0.0015"}},
 		{"run-out, none", run, "run-out: p.f, new: ..0.0010, service: 0.0020", []string{"0.0000", "0.0000"}},
+		{"three tiers", gap, "size: p.f, tiers: {new: 0.008..0.016, overhaul: ..0.020, service: ..0.026}", []string{"0.021"}},
+		{"bands", run, "run-out: p.f, bands: {use: ..0.0020, rework: ..0.0050}", []string{"0.0000", "0.0030"}},
+		{"yes or no", "kind: check", "check: p.f", []string{}},
 		{"run-out, service only", run, "run-out: p.f, service: 0.0020", []string{"0.0000", "0.0015"}},
 	} {
 		fmt.Fprintf(&out, "%-28s %s\n", c.what, RulerText(verdict(t, c.feature, c.line, c.values...), 24))
