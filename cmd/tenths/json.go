@@ -130,7 +130,12 @@ func (r *judged) jsonVerdict(v *judge.Verdict) jsonVerdict {
 		j.Sites = append(j.Sites, s.String())
 	}
 	if v.Measured && len(v.Limit.Tiers) > 0 {
-		j.Low, j.High = figureJSON(l, v.Ends.Low), figureJSON(l, v.Ends.High)
+		if !v.NoLow {
+			j.Low = figureJSON(l, v.Ends.Low)
+		}
+		if !v.NoHigh {
+			j.High = figureJSON(l, v.Ends.High)
+		}
 		if v.Open() && v.Grade == judge.NoGrade {
 			j.SoFar = v.SoFar.String()
 		}

@@ -191,9 +191,16 @@ type counts struct {
 }
 
 func (r *judged) counts() counts {
-	n := counts{Verdicts: len(r.verdicts), Readings: len(r.file.Readings), Skipped: len(r.file.Faults)}
-	for i := range r.verdicts {
-		v := &r.verdicts[i]
+	n := count(r.verdicts)
+	n.Readings, n.Skipped = len(r.file.Readings), len(r.file.Faults)
+	return n
+}
+
+// count counts how verdicts stand.
+func count(verdicts []judge.Verdict) counts {
+	n := counts{Verdicts: len(verdicts)}
+	for i := range verdicts {
+		v := &verdicts[i]
 		switch v.Grade {
 		case judge.New:
 			n.New++

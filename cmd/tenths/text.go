@@ -65,21 +65,32 @@ func (r *judged) text(out io.Writer) error {
 		fmt.Fprintf(p, "by %s\n", m)
 	}
 	for _, part := range r.book.Parts {
-		headed := false
-		for i := range r.verdicts {
-			v := &r.verdicts[i]
-			if v.Line.Part() != part || !r.options.shows(v) {
-				continue
-			}
-			if !headed {
-				fmt.Fprintf(p, "\n%s\n", p.bold(part.Name))
-				headed = true
-			}
+		shown := r.of(part)
+		if len(shown) > 0 {
+			fmt.Fprintf(p, "\n%s\n", p.bold(part.Name))
+		}
+		for _, v := range shown {
 			r.row(p, v)
 		}
 	}
 	r.summary(p)
 	return nil
+}
+
+// of returns the verdicts of a part that the filters let through: first those
+// that want a person, then the others, each in the order of the book.
+func (r *judged) of(part *book.Part) []*judge.Verdict {
+	var wanting, others []*judge.Verdict
+	for i := range r.verdicts {
+		switch v := &r.verdicts[i]; {
+		case v.Line.Part() != part || !r.options.shows(v):
+		case problem(v):
+			wanting = append(wanting, v)
+		default:
+			others = append(others, v)
+		}
+	}
+	return append(wanting, others...)
 }
 
 func (r *judged) source() string {
@@ -202,6 +213,33 @@ func (r *judged) open(p page) {
 	}
 }
 
+// table prints the counts, a row a part.
+func (r *judged) table(p page) {
+	byPart := map[*book.Part][]judge.Verdict{}
+	for i := range r.verdicts {
+		part := r.verdicts[i].Line.Part()
+		byPart[part] = append(byPart[part], r.verdicts[i])
+	}
+	name := 22
+	for part := range byPart {
+		name = max(name, min(34, utf8.RuneCountInString(part.Name)))
+	}
+	row := func(title string, n counts) {
+		if r := []rune(title); len(r) > name {
+			title = string(r[:name-1]) + "…"
+		}
+		fmt.Fprintf(p, "%-*s %8d %5d %6d %7d %5d %6d\n", name, title, n.Verdicts, n.New, n.Serviceable, n.Beyond, n.Open, n.Asked)
+	}
+	fmt.Fprintln(p)
+	fmt.Fprintf(p, "%-*s %8s %5s %6s %7s %5s %6s\n", name, counted(len(r.file.Readings), "reading"), "verdicts", "new", "serv.", "beyond", "open", "asked")
+	for _, part := range r.book.Parts {
+		if len(byPart[part]) > 0 && len(byPart) > 1 {
+			row(part.Name, count(byPart[part]))
+		}
+	}
+	row("All", count(r.verdicts))
+}
+
 // asked prints each thing asked once, with the lines that it touches.
 func (r *judged) asked(p page) {
 	var order []string
@@ -226,7 +264,7 @@ func (r *judged) asked(p page) {
 
 // summary prints what needs a person and the counts.
 func (r *judged) summary(p page) {
-	n := r.counts()
+	n := count(r.verdicts)
 	fmt.Fprintln(p)
 	list := func(title string, pick func(*judge.Verdict) bool, say func(*judge.Verdict) string) {
 		headed := false
@@ -257,17 +295,15 @@ func (r *judged) summary(p page) {
 	})
 	r.asked(p)
 	r.open(p)
-	ungraded := ""
-	if n.Ungraded > 0 {
-		ungraded = fmt.Sprintf(", %d not graded", n.Ungraded)
-	}
 	if n.Beyond == 0 {
 		fmt.Fprintln(p, "Nothing beyond.")
 	}
-	p.wrap("", fmt.Sprintf("%s from %s: %d new, %d serviceable, %d beyond, %d without a grade%s; %d open, %d asked.",
-		counted(n.Verdicts, "verdict"), counted(n.Readings, "reading"), n.New, n.Serviceable, n.Beyond, n.None, ungraded, n.Open, n.Asked), 2)
-	if n.Skipped > 0 {
-		fmt.Fprintf(p, "INCOMPLETE: %s skipped.\n", counted(n.Skipped, "row fault"))
+	r.table(p)
+	if past := len(r.readings.Past); past > 0 {
+		p.wrap("", counted(past, "reading")+" of an earlier stage kept, and not judged by.", 2)
+	}
+	if skipped := len(r.file.Faults); skipped > 0 {
+		fmt.Fprintf(p, "INCOMPLETE: %s skipped.\n", counted(skipped, "row fault"))
 	}
 	p.wrap("", "Tenths advises; the maker's current manual governs and a certificated person decides and signs.", 2)
 }

@@ -599,8 +599,8 @@ func printedDecimals(cell string, comma bool) int {
 	}
 	most := 0
 	for i := range len(cell) {
-		if cell[i] != mark {
-			continue
+		if cell[i] != mark || i > 0 && cell[i-1] == '.' {
+			continue // in 68..72 the points are no decimal points
 		}
 		n := 0
 		for i+1+n < len(cell) && cell[i+1+n] >= '0' && cell[i+1+n] <= '9' {

@@ -340,6 +340,8 @@ func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
 		r.choice(v.Counts, path+".counts", "worst", "mean")
 	}
 	switch {
+	case v.Unit.set() && f.Class == Check:
+		r.fault(v.Unit, path+".unit", "unit", "a yes or no has no unit", "leave \"unit\" out")
 	case v.Unit.set():
 		f.Unit = r.unit(v.Unit, path+".unit", kind)
 	case kind == quantity.LengthKind:

@@ -44,7 +44,9 @@ func testdata(t testing.TB, name string) []byte {
 
 // show writes a verdict on one line: its grade, or what it would be so far
 // ("~beyond"); what was found, in the line's unit; the allowance used, - for
-// none; what is asked and how many spots are open.
+// none; what the bands say is to be done, or a tier that is neither new nor
+// service; the selected parts that suit; what is asked, how many spots are
+// open, and why it is not graded.
 func show(v *judge.Verdict) string {
 	words := []string{v.Grade.String()}
 	if v.Open() && v.Grade == judge.NoGrade {
@@ -54,11 +56,33 @@ func show(v *judge.Verdict) string {
 	if v.HasAllowance {
 		words[2] = fmt.Sprintf("%d%%", v.Allowance)
 	}
+	switch tiers := v.Limit.Tiers; {
+	case v.Action() != "":
+		words = append(words, "to "+v.Action())
+	case v.SoFar == judge.Serviceable && v.Tier < len(tiers) && tiers[v.Tier].Name != "service" && tiers[v.Tier].Name != "new":
+		words = append(words, "["+tiers[v.Tier].Name+"]")
+	}
+	if v.Wrong != "" {
+		words = append(words, "wrong mates")
+	}
+	for _, i := range v.Picks {
+		words = append(words, "pick "+v.Line.Choices[i].Text)
+	}
 	for _, a := range v.Asks {
-		words = append(words, [...]string{judge.Settle: "settle", judge.Query: "query", judge.Hold: "hold", judge.Wide: "wide"}[a.Kind])
+		word := [...]string{
+			judge.Settle: "settle", judge.Query: "query", judge.Hold: "hold", judge.Wide: "wide", judge.Undecided: "undecided",
+			judge.Which: "which", judge.Mark: "mark", judge.OtherStep: "step", judge.Mixed: "mixed",
+		}[a.Kind]
+		if a.Text != "" {
+			word += ":" + a.Text
+		}
+		words = append(words, word)
 	}
 	if v.Open() {
 		words = append(words, fmt.Sprintf("open:%d", len(v.Missing)))
+	}
+	if v.Ungraded != "" {
+		words = append(words, "("+v.Ungraded+")")
 	}
 	return strings.Join(words, " ")
 }
@@ -66,8 +90,13 @@ func show(v *judge.Verdict) string {
 // found writes the ends with the line's decimals, or more where they need them;
 // ≈ before one that nine can't hold.
 func found(v *judge.Verdict) string {
-	if !v.Measured {
+	switch {
+	case v.Line.Judges == book.SameStep:
+		return strings.Join(v.Steps, ",")
+	case !v.Measured:
 		return "unmeasured"
+	case v.Line.Judges == book.YesNo:
+		return "answered"
 	}
 	text := func(f quantity.Figure) string {
 		letter := ""
@@ -90,9 +119,9 @@ func found(v *judge.Verdict) string {
 }
 
 // shown judges every line and shows each verdict behind its id.
-func shown(b *book.Book, r *judge.Readings) []string {
+func shown(b *book.Book, given judge.Given, r *judge.Readings) []string {
 	var all []string
-	for _, v := range judge.Book(b, judge.Given{}, r.At) {
+	for _, v := range judge.Book(b, given, r.At) {
 		all = append(all, v.Line.ID(v.At)+" "+show(&v))
 	}
 	return all

@@ -88,6 +88,9 @@ type Verdict struct {
 	// Between is set where a reading was no single figure: the ends are then
 	// the furthest apart that it allows.
 	Between bool
+	// NoLow and NoHigh tell that the readings do not bound that end: a feeler
+	// went, and no thicker one was tried.
+	NoLow, NoHigh bool
 
 	HasAllowance bool
 	Allowance    int64 // percent of the allowance used on the worse side, rounded down; never below 0
@@ -219,13 +222,16 @@ func Line(l *book.Line, at int, here Here) Verdict {
 		return v
 	}
 	if !measured || v.Ungraded != "" {
-		v.Measured, v.Ends, v.Between = measured, ends.wide(), ends.between
+		v.show(ends, measured)
+		if !measured && !v.Open() && v.Ungraded == "" {
+			v.Asks = append(v.Asks, Ask{Kind: Undecided}) // it wants figures, not brackets
+		}
 		return v
 	}
 	if len(l.Choices) > 0 {
 		ends = v.choose(ends)
 	}
-	v.Measured, v.Ends, v.Between = true, ends.wide(), ends.between
+	v.show(ends, true)
 	v.grade(ends)
 	if v.Wrong != "" {
 		v.Grade, v.SoFar, v.Tier = Beyond, Beyond, len(v.Limit.Tiers)
@@ -236,6 +242,12 @@ func Line(l *book.Line, at int, here Here) Verdict {
 	}
 	v.otherStep()
 	return v
+}
+
+// show notes what the readings come to.
+func (v *Verdict) show(s span, measured bool) {
+	v.Measured, v.Ends, v.Between = measured, s.wide(), s.between
+	v.NoLow, v.NoHigh = measured && !s.low.lo.Set, measured && !s.high.hi.Set
 }
 
 // ungraded says why an instance is shown and not graded.

@@ -103,7 +103,16 @@ func (w Words) Ends(v *Verdict) string {
 		}
 		return "yes"
 	}
-	return w.pair(v.Line, v.Ends, v.Line.IsClearance()) + w.unitWord(v.Line)
+	unit := w.unitWord(v.Line)
+	switch {
+	case v.NoLow && v.NoHigh:
+		return "not bounded"
+	case v.NoLow:
+		return "at most " + w.Figure(v.Line, v.Ends.High) + unit
+	case v.NoHigh:
+		return "at least " + w.Figure(v.Line, v.Ends.Low) + unit
+	}
+	return w.pair(v.Line, v.Ends, v.Line.IsClearance()) + unit
 }
 
 // pair prints two ends, or the one figure that both are.
@@ -239,6 +248,9 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		return fmt.Sprintf("held: the manual does not state the base of the wear; counted from %s, %s is out (%s), from %s within (%s): which does it mean?",
 			strict, w.worseFigure(v), w.Range(v.Line, v.last()), generous, w.Range(v.Line, *v.Limit.Held))
 	case Undecided:
+		if !v.Measured {
+			return "not decided: this wants figures, and a bracket or a band is none"
+		}
 		return "not decided: what was measured leaves " + w.Ends(v) + " open, and the limits part that: measure it with a gauge that shows a figure"
 	case Which:
 		if a.Text == "serial" {
@@ -537,7 +549,7 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 			return []string{"mean " + w.Figure(l, v.Ends.Low)}
 		}
 		if v.Between {
-			return []string{"between " + w.Figure(l, v.Ends.Low) + " and " + w.Figure(l, v.Ends.High)}
+			return []string{"comes to " + w.Ends(v)}
 		}
 		return []string{"smallest " + w.Figure(l, v.Ends.Low) + ", largest " + w.Figure(l, v.Ends.High)}
 	case book.YesNo, book.SameStep:
@@ -546,7 +558,7 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 		return []string{"comes to " + w.Ends(v)}
 	case book.Fit:
 		if v.Between || len(l.Choices) > 0 {
-			return []string{"tightest " + w.Figure(l, v.Ends.Low) + ", loosest " + w.Figure(l, v.Ends.High)}
+			return []string{"comes to " + w.Ends(v)}
 		}
 		return []string{
 			w.signedSum("loosest ", l, inst, here, 1) + " = " + w.Figure(l, v.Ends.High),

@@ -1,8 +1,8 @@
 package reading
 
 import (
-	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -17,7 +17,8 @@ import (
 // order. A spot is named by its one text, or by its parts in columns.
 var Columns = []string{
 	"spot", "part", "position", "feature", "place", "plane", "direction",
-	"value", "unit", "item", "gauge", "temperature", "by", "when", "note",
+	"value", "unit", "setting", "sense", "item", "stage", "step",
+	"gauge", "temperature", "by", "when", "note",
 }
 
 // A File is what a readings file holds: its readings, and every fault.
@@ -52,7 +53,7 @@ type loader struct {
 	book  *book.Book
 	comma bool
 	file  *File
-	at    [15]int // column of each name in Columns, −1 where there is none
+	at    [colCount]int // column of each name in Columns, −1 where there is none
 }
 
 // Indices into Columns.
@@ -66,12 +67,17 @@ const (
 	colDirection
 	colValue
 	colUnit
+	colSetting
+	colSense
 	colItem
+	colStage
+	colStep
 	colGauge
 	colTemperature
 	colBy
 	colWhen
 	colNote
+	colCount
 )
 
 func (l *loader) fault(line, column int, field, code, text, what, do string) {
@@ -145,19 +151,32 @@ func (l *loader) row(row table.Row) {
 		l.file.Blank++
 		return
 	}
-	r := Reading{
+	n := len(l.file.Readings)
+	l.file.Readings = append(l.file.Readings, Reading{
 		Spot: id, Item: l.cell(row, colItem), Gauge: l.cell(row, colGauge),
 		By: l.cell(row, colBy), Note: l.cell(row, colNote), Row: row.Line,
-	}
+	})
+	r := &l.file.Readings[n]
 	if known {
-		l.value(&r, row, l.book.FeatureAt(id), fail)
+		l.value(r, row, l.book.FeatureAt(id), fail)
+	}
+	if text := l.cell(row, colStage); text != "" {
+		var ok bool
+		if r.Stage, ok = parseStage(text); !ok {
+			fail(colStage, "stage", text, "is not a stage", "write found, rework 1, rework 2 and so on, or assembled")
+		}
+	}
+	if text := l.cell(row, colStep); text != "" {
+		if r.Step = text; !stepPattern.MatchString(text) {
+			fail(colStep, "step", text, "is not the mark of a step", "write it as the book does, in a–z and 0–9; nothing for a standard part")
+		}
 	}
 	if text := l.cell(row, colTemperature); text != "" {
 		f, shown, err := quantity.Format{DecimalComma: l.comma}.Figure(text)
 		switch {
 		case err != nil:
-			what, _ := figureFault(err)
-			fail(colTemperature, "temperature", text, what, "write it with its unit, as 68 F or 20 C")
+			what, do := figureFault(err, "it with its unit, as 68 F or 20 C")
+			fail(colTemperature, "temperature", text, what, do)
 		case f.Kind() != quantity.TemperatureKind:
 			fail(colTemperature, "temperature", text, "is not a temperature", "write it with its unit, as 68 F or 20 C")
 		}
@@ -168,10 +187,12 @@ func (l *loader) row(row table.Row) {
 			fail(colWhen, "when", text, "is not a date or a time", "write it as 2026-03-09 or 2026-03-09 14:30")
 		}
 	}
-	if len(l.file.Faults) == before {
-		l.file.Readings = append(l.file.Readings, r)
+	if len(l.file.Faults) > before {
+		l.file.Readings = l.file.Readings[:n]
 	}
 }
+
+var stepPattern = regexp.MustCompile(`^[a-z0-9]+$`)
 
 type failFunc func(col int, code, text, what, do string)
 
@@ -258,57 +279,13 @@ func (l *loader) near(s book.Spot) string {
 	return "the book's parts are " + strings.Join(keys, ", ")
 }
 
-// value reads the figure. Its unit is the one in the text, else the row's, else
-// the book's for the feature.
-func (l *loader) value(r *Reading, row table.Row, f *book.Feature, fail failFunc) {
-	text := l.cell(row, colValue)
-	format := quantity.Format{Unit: f.Unit, DecimalComma: l.comma}
-	stated := quantity.NoUnit
-	if t := l.cell(row, colUnit); t != "" {
-		u, err := quantity.ParseUnit(t)
-		switch {
-		case err != nil:
-			fail(colUnit, "unit", t, "is not a unit that is known", "write in, mm, µm, thou or the like")
-			return
-		case u.Kind() != f.Unit.Kind():
-			fail(colUnit, "unit", t, "is a unit of "+u.Kind().String()+", and "+f.Ref()+" is a "+f.Unit.Kind().String(), "write the unit that the gauge showed")
-			return
-		}
-		format.Unit, stated = u, u
-	}
-	v, shown, err := format.Figure(text)
-	if err != nil {
-		what, do := figureFault(err)
-		fail(colValue, "value", text, what, do)
-		return
-	}
-	if stated != quantity.NoUnit && shown.Unit != stated {
-		fail(colValue, "unit", text, "names a unit other than the row's "+stated.String(), "keep one of the two")
-		return
-	}
-	if v.Sign() <= 0 && (f.Class == book.Outside || f.Class == book.Inside || f.Class == book.Extent) {
-		fail(colValue, "value", text, "is not a size: it is not above nought", "write what the gauge showed, not how far it was off")
-		return
-	}
-	r.Value, r.Shown = v, shown
-}
-
-// figureFault words why text is not a figure.
-func figureFault(err error) (what, do string) {
-	var parse *quantity.ParseError
-	if !errors.As(err, &parse) {
-		panic("BUG: a figure refused without a reason: " + err.Error())
-	}
-	do = "write the digits that the gauge showed, as 2.2490"
-	if len(parse.May) > 0 {
-		do = "look again: it may be " + strings.Join(parse.May, ", or ")
-	}
-	return parse.Err.Error(), do
-}
-
 // isWhen tells the forms of ISO 8601 that people write.
 func isWhen(text string) bool {
-	for _, layout := range []string{"2006-01-02", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02 15:04:05", "2006-01-02T15:04:05", time.RFC3339} {
+	if len(text) == len(time.DateOnly) {
+		_, err := time.Parse(time.DateOnly, text)
+		return err == nil
+	}
+	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02T15:04", time.DateTime, "2006-01-02T15:04:05", time.RFC3339} {
 		if _, err := time.Parse(layout, text); err == nil {
 			return true
 		}
