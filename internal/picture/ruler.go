@@ -135,10 +135,19 @@ func RulerText(v *judge.Verdict, width int) string {
 	}
 	if v.Measured {
 		ends := []head{{v.Ends.Low, markRune}, {v.Ends.High, markRune}}
-		switch v.Held {
-		case limit.Low:
+		switch {
+		case v.NoLow && v.NoHigh:
+			ends = nil
+		case v.NoLow:
+			ends[0] = ends[1]
+		case v.NoHigh:
+			ends[1] = ends[0]
+		}
+		switch {
+		case v.Between:
+		case v.Held == limit.Low:
 			ends[0], ends[1] = head{v.Ends.High, otherRune}, ends[0]
-		case limit.High:
+		case v.Held == limit.High:
 			ends[0].mark = otherRune
 		}
 		for _, e := range ends {
