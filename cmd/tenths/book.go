@@ -32,6 +32,7 @@ that a person must settle.`,
 			return checkBook(cmd.OutOrStdout(), args[0], b)
 		},
 	})
+	c.AddCommand(schemaCommand())
 	return c
 }
 

@@ -64,10 +64,16 @@ func (r *judged) text(out io.Writer) error {
 	if m := r.source(); m != "" {
 		fmt.Fprintf(p, "by %s\n", m)
 	}
+	if s := r.book.Numbering.String(); s != "" {
+		p.wrap("", s, 2)
+	}
 	for _, part := range r.book.Parts {
 		shown := r.of(part)
 		if len(shown) > 0 {
 			fmt.Fprintf(p, "\n%s\n", p.bold(part.Name))
+			if s := part.Numbering.String(); s != "" && part.Numbering != r.book.Numbering {
+				p.wrap("", s, 2)
+			}
 		}
 		for _, v := range shown {
 			r.row(p, v)

@@ -33,6 +33,10 @@ type Book struct {
 	Conditions []Condition
 	Amendments []*Amendment
 
+	Numbering Numbering
+	Layout    *Layout // nil: the book has none
+	Sets      []*Set
+
 	site  []*Site // by SpotID
 	refs  [][]Ref // by SpotID
 	ids   map[string]SpotID
@@ -87,7 +91,10 @@ func (b *Book) Line(key string) (*Line, bool) {
 // A Part is a kind of part and how many of it the engine has.
 type Part struct {
 	Key, Name string
-	Positions int // 0: one, which stands alone
+	Positions int       // 0: one, which stands alone
+	Numbering Numbering // the engine's, where it has none of its own
+	Shape     Shape
+	Make      Make
 	Features  []*Feature
 }
 

@@ -16,7 +16,7 @@ var Codes = []Code{
 	{"choice", "a word that is none of those it can be"},
 	{"count", "a number of things that is not a count, or too many spots in all"},
 	{"unit", "a unit that is not known, or of the wrong kind"},
-	{"figure", "a place along the part that is not a figure"},
+	{"figure", "a place along the part, an angle or the like that can't be read as a figure, or is out of range"},
 	{"kind", "a feature of a kind that the line or the key has no use for"},
 	{"planes", "planes or directions that the line needs and the feature has not, or out of order"},
 	{"judges", "a line that judges nothing, or two things"},

@@ -278,6 +278,7 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 			return
 		}
 	}
+	names := labels(lists[0])
 	for n := range lists[0] {
 		inst := Instance{}
 		for i, list := range lists {
@@ -288,7 +289,7 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 			inst.add(list[n].planes(planes))
 		}
 		if len(lists[0]) > 1 {
-			inst.Label = label(lists[0], n)
+			inst.Label = names[n]
 		}
 		l.Instances = append(l.Instances, inst)
 	}
@@ -393,26 +394,30 @@ func (r *resolver) choices(l *Line, v *rawLine, path string) {
 	}
 }
 
-// label numbers an instance as its first site is numbered, or in order where
-// that would name two alike.
-func label(sites []*Site, n int) string {
-	name := func(s *Site) string {
+// labels number the instances as their first sites are numbered, or in order
+// where that would name two alike.
+func labels(sites []*Site) []string {
+	all := make([]string, len(sites))
+	seen := map[string]bool{}
+	doubled := false
+	for n, s := range sites {
+		name := strconv.Itoa(s.Position)
 		switch {
 		case s.Position > 0 && s.Place > 0:
-			return fmt.Sprintf("%d.%d", s.Position, s.Place)
+			name = fmt.Sprintf("%d.%d", s.Position, s.Place)
 		case s.Place > 0:
-			return strconv.Itoa(s.Place)
+			name = strconv.Itoa(s.Place)
 		}
-		return strconv.Itoa(s.Position)
+		all[n] = name
+		doubled = doubled || seen[name]
+		seen[name] = true
 	}
-	seen := map[string]bool{}
-	for _, s := range sites {
-		if seen[name(s)] {
-			return strconv.Itoa(n + 1)
+	if doubled {
+		for n := range all {
+			all[n] = strconv.Itoa(n + 1)
 		}
-		seen[name(s)] = true
 	}
-	return name(sites[n])
+	return all
 }
 
 // limits reads the cells of a line, and makes of them what parts at a step and

@@ -25,15 +25,18 @@ const maxSpots = 100_000
 // The file as it is written.
 type (
 	rawBook struct {
-		Format     text                  `book:"format"`
-		Engine     text                  `book:"engine" doc:"the model the book is for"`
+		Format     text                  `book:"format" enum:"book/1" need:"yes"`
+		Engine     text                  `book:"engine" need:"yes" doc:"the model the book is for"`
 		Manual     rawManual             `book:"manual" doc:"the text it was entered from"`
-		Unit       text                  `book:"unit" doc:"what lengths are in where nothing else is said"`
+		Unit       text                  `book:"unit" need:"yes" doc:"what lengths are in where nothing else is said"`
 		Decimal    text                  `book:"decimal" enum:"point,comma" doc:"how this file writes its figures"`
-		Conditions []named[texts]        `book:"conditions" doc:"what lines may depend on, each with the words it can be"`
-		Amendments []named[rawAmendment] `book:"amendments" doc:"directives, bulletins and letters that change lines"`
-		Parts      []named[rawPart]      `book:"parts" doc:"the parts that are measured"`
-		Lines      []named[rawLine]      `book:"lines" doc:"the lines of the table of limits"`
+		Numbering  rawNumbering          `book:"numbering" doc:"which end is number one, and what left means"`
+		Conditions []named[texts]        `book:"conditions" keys:"name" doc:"what lines may depend on, each with the words it can be"`
+		Amendments []named[rawAmendment] `book:"amendments" keys:"name" doc:"directives, bulletins and letters that change lines"`
+		Parts      []named[rawPart]      `book:"parts" keys:"name" need:"yes" doc:"the parts that are measured"`
+		Layout     rawLayout             `book:"layout" doc:"where everything is, for drawing the engine"`
+		Sets       []named[rawSet]       `book:"sets" keys:"words" doc:"what was made or matched to belong together"`
+		Lines      []named[rawLine]      `book:"lines" keys:"words" need:"yes" doc:"the lines of the table of limits"`
 	}
 	rawManual struct {
 		Title    text `book:"title"`
@@ -42,30 +45,34 @@ type (
 		Date     text `book:"date"`
 	}
 	rawAmendment struct {
-		Number text `book:"number"`
-		Date   text `book:"date"`
-		Title  text `book:"title" doc:"what it changes"`
+		Number text `book:"number" need:"yes"`
+		Date   text `book:"date" need:"yes"`
+		Title  text `book:"title" need:"yes" doc:"what it changes"`
 	}
 	rawPart struct {
 		Name      text                `book:"name"`
 		Positions text                `book:"positions" doc:"how many, if they are numbered"`
-		Features  []named[rawFeature] `book:"features" doc:"what is measured on it"`
+		Numbering rawNumbering        `book:"numbering" doc:"where it is numbered otherwise than the engine"`
+		Shape     text                `book:"shape" enum:"shaft,rod,barrel,piston,pin,case,valve,spring,gear,plain" doc:"what it looks like, for drawing it"`
+		Material  text                `book:"material" doc:"what it is made of: steel"`
+		Treatment text                `book:"treatment" doc:"what was done to it: nitrided"`
+		Features  []named[rawFeature] `book:"features" keys:"name" need:"yes" doc:"what is measured on it"`
 	}
 	rawFeature struct {
 		Name       text             `book:"name"`
-		Kind       text             `book:"kind" enum:"outside,inside,length,clearance,dial,check,angle,mass,force,torque,pressure,time,flow,count,share"`
+		Kind       text             `book:"kind" need:"yes" enum:"outside,inside,length,clearance,dial,check,angle,mass,force,torque,pressure,time,flow,count,share"`
 		Wears      text             `book:"wears" enum:"smaller,larger,either"`
 		Counts     text             `book:"counts" enum:"worst,mean" doc:"which of its readings counts"`
 		Unit       text             `book:"unit" doc:"of its readings, if not the book's"`
 		Places     text             `book:"places" doc:"how many, if they are numbered"`
 		Planes     rawPlanes        `book:"planes" doc:"names along the part, or each with its place along it"`
 		Directions []text           `book:"directions" doc:"names around the part"`
-		Steps      []named[rawStep] `book:"steps" doc:"undersizes or oversizes it may be at, by their mark"`
+		Steps      []named[rawStep] `book:"steps" keys:"mark" doc:"undersizes or oversizes it may be at, by their mark"`
 		Made       []text           `book:"made-of" doc:"features of which an installed bore is made: when one is changed, its readings have ended"`
 	}
 	rawStep struct {
 		Shift text           `book:"shift" doc:"what it adds to the standard size: -0.010 for a shaft ground under"`
-		Mates []named[texts] `book:"mates" doc:"by feature, the steps that it may run with"`
+		Mates []named[texts] `book:"mates" keys:"feature" doc:"by feature, the steps that it may run with"`
 	}
 	// rawPlanes is a list of names, or a mapping from each to its place along
 	// the part.
@@ -76,7 +83,7 @@ type (
 	rawLine struct {
 		Ref        text              `book:"ref" doc:"the manual's reference: shown, never a key"`
 		Page       text              `book:"page"`
-		Name       text              `book:"name" doc:"as the manual prints it"`
+		Name       text              `book:"name" need:"yes" doc:"as the manual prints it"`
 		Note       text              `book:"note"`
 		Size       text              `book:"size" doc:"judges a feature: part.feature"`
 		Fit        text              `book:"fit" doc:"judges a signed sum: case.main - crank.main"`
@@ -94,16 +101,16 @@ type (
 		Want       text              `book:"want" enum:"yes,no" doc:"of a check: what is well"`
 		Planes     []text            `book:"planes" doc:"the only planes that are looked at"`
 		Groups     [][]text          `book:"groups" doc:"of a spread, mean, total or same-step: which places belong together; all in one if left out"`
-		Mates      []named[texts]    `book:"mates" doc:"by feature, which of its places the pairs have in turn"`
+		Mates      []named[texts]    `book:"mates" keys:"feature" doc:"by feature, which of its places the pairs have in turn"`
 		Select     []text            `book:"select" doc:"of a fit: the sizes of selected washers or shims, one of which is taken off"`
 		Unit       text              `book:"unit" doc:"what its limits are in, if not the feature's"`
 		New        text              `book:"new"`
 		Service    text              `book:"service"`
 		Tiers      []named[text]     `book:"tiers" doc:"instead of new and service: each tier, from the narrowest"`
 		Bands      []named[text]     `book:"bands" doc:"instead of new and service: use, rework, and above that reject"`
-		Steps      []named[rawCells] `book:"steps" doc:"by mark, limits of their own for a step"`
+		Steps      []named[rawCells] `book:"steps" keys:"mark" doc:"by mark, limits of their own for a step"`
 		Moves      rawMoves          `book:"moves" doc:"its upper limits grow with another reading"`
-		When       []named[text]     `book:"when" doc:"the conditions it is for"`
+		When       []named[text]     `book:"when" keys:"name" doc:"the conditions it is for"`
 		Serials    []text            `book:"serials" doc:"the engines it is for: 1001..1999, ..1000, 2000.."`
 		As         text              `book:"as" doc:"how it is measured: temperature, torque, zone"`
 		Amendment  text              `book:"amendment" doc:"the amendment that governs it"`
@@ -204,6 +211,7 @@ func (d *decoder) resolve(raw *rawBook) *Book {
 	default:
 		r.choice(raw.Decimal, "decimal", "point", "comma")
 	}
+	b.Numbering = r.numbering(&raw.Numbering, "numbering", layoutNumbering(&raw.Layout))
 	r.conditions(raw)
 	r.partsBad = slices.Contains(d.broken, "parts")
 	if len(raw.Parts) == 0 && !r.partsBad {
@@ -213,6 +221,8 @@ func (d *decoder) resolve(raw *rawBook) *Book {
 		r.part(&raw.Parts[i])
 	}
 	r.madeAndMates(raw)
+	b.Layout = r.layout(&raw.Layout, func(p *Part) Shape { return p.Shape })
+	b.Sets = r.sets(raw.Sets)
 	if len(raw.Lines) == 0 && !slices.Contains(d.broken, "lines") {
 		d.fault(top, "lines", "missing", "the book has no lines", "add the lines of the table of limits")
 	}
@@ -284,6 +294,9 @@ func (r *resolver) part(raw *named[rawPart]) {
 	if p.Name == "" {
 		p.Name = strings.ToUpper(p.Key[:min(1, len(p.Key))]) + p.Key[min(1, len(p.Key)):]
 	}
+	p.Numbering = r.numbering(&raw.Value.Numbering, path+".numbering", r.book.Numbering)
+	p.Shape = r.partShape(raw.Value.Shape, path)
+	p.Make = r.makeOf(raw.Value.Material, raw.Value.Treatment, path)
 	if len(raw.Value.Features) == 0 {
 		r.fault(raw.Key, path, "missing", "the part has no features", "list what is measured on it under \"features:\"")
 	}
@@ -363,6 +376,10 @@ func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
 		return nil
 	}
 	r.sites(f, raw.Key, path)
+	if len(f.Sites) == 0 {
+		r.features[f.Ref()] = nil
+		return nil
+	}
 	return f
 }
 

@@ -344,6 +344,9 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	add("rule: %s", w.rule(l))
+	if s := l.Part().Numbering.String(); s != "" && l.Instances[v.At].Label != "" {
+		add("%s", s)
+	}
 	seen := map[*book.Site]bool{}
 	for _, s := range inst.Sites {
 		if seen[s] {
