@@ -323,6 +323,7 @@ func (v *Verdict) atStep(inst *book.Instance, here Here) bool {
 			list := here(id)
 			for i := range list {
 				reworked = reworked || list[i].Stage > 0
+				stepped = stepped || list[i].Step != ""
 			}
 		}
 	}
@@ -330,7 +331,7 @@ func (v *Verdict) atStep(inst *book.Instance, here Here) bool {
 		for _, s := range inst.Sites {
 			mark, agree := markOf(s, here)
 			v.Steps = append(v.Steps, mark)
-			if _, ok := s.Feature.Step(mark); !agree || !ok && len(s.Feature.Steps) > 0 {
+			if _, ok := s.Feature.Step(mark); !agree || !ok && (len(s.Feature.Steps) > 0 || mark != book.Standard) {
 				v.Asks = append(v.Asks, Ask{Kind: Mark, Text: mark})
 				return false
 			}
