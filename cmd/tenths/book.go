@@ -63,6 +63,22 @@ func checkBook(out io.Writer, name string, b *book.Book) error {
 			fmt.Fprintf(out, "%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"\n", name, l.FileLine, l.Key, words.Limits(l, l.Limit))
 		}
 	}
+	looked := map[*book.Feature]bool{}
+	for _, l := range b.Lines {
+		for _, t := range l.Terms {
+			looked[t.Feature] = true
+		}
+		if l.Moves != nil {
+			looked[l.Moves.With] = true
+		}
+	}
+	for _, p := range b.Parts {
+		for _, f := range p.Features {
+			if !looked[f] {
+				fmt.Fprintf(out, "%s: no line looks at %s\n", name, f.Ref())
+			}
+		}
+	}
 	fmt.Fprintf(out, "%s: %s, %s, %s, %s to judge\n", name, counted(len(b.Parts), "part"),
 		counted(len(b.Spots), "spot"), counted(len(b.Lines), "line"), counted(instances, "verdict"))
 	if held > 0 {

@@ -12,6 +12,9 @@ import (
 	"tenths/internal/demo"
 )
 
+// demoGiven is what is known of the invented engine beside its readings.
+var demoGiven = judgeOptions{given: []string{"valve=used", "bushing=used"}, serial: 1127}
+
 func demoCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "demo DIR",
@@ -31,14 +34,14 @@ trying tenths.`,
 				return status{exitBad, err}
 			}
 			err := judgeFiles(cmd.OutOrStdout(), cmd.ErrOrStderr(),
-				filepath.Join(dir, "book.yaml"), filepath.Join(dir, "readings.csv"), judgeOptions{})
+				filepath.Join(dir, "book.yaml"), filepath.Join(dir, "readings.csv"), demoGiven)
 			var s status
 			if errors.As(err, &s) && s.err == nil {
 				err = nil // what the demo finds is what it is for
 			}
 			if err == nil {
-				fmt.Fprintf(cmd.OutOrStdout(), "\nThe files are %[1]s and %[2]s. Try: tenths judge --problems %[1]s %[2]s\n",
-					filepath.Join(dir, "book.yaml"), filepath.Join(dir, "readings.csv"))
+				fmt.Fprintf(cmd.OutOrStdout(), "\nThe files are %[1]s and %[2]s. Judged with used valves and bushings, engine serial %[3]d. Try:\n  tenths judge --problems --given valve=new --given bushing=used --serial %[3]d %[1]s %[2]s\n",
+					filepath.Join(dir, "book.yaml"), filepath.Join(dir, "readings.csv"), demoGiven.serial)
 			}
 			return err
 		},

@@ -114,7 +114,7 @@ func (r *judged) jsonVerdict(v *judge.Verdict) jsonVerdict {
 		ID: l.ID(v.At), Line: l.Key, Instance: l.Instances[v.At].Label, Part: l.Part().Key,
 		Ref: l.Ref, Page: l.Page, Name: l.Name, Judges: l.Judges.String(),
 		Grade: v.Grade.String(), LimitKind: v.Limit.Kind.String(),
-		Open: []string{}, Asks: []jsonAsk{},
+		Open: []string{}, Asks: []jsonAsk{}, Tiers: []jsonTier{},
 	}
 	j.Ungraded, j.Action, j.Between, j.Steps, j.Wrong, j.Measured = v.Ungraded, v.Action(), v.Between, v.Steps, v.Wrong, l.As
 	if v.SoFar != judge.NoGrade && v.Tier < len(v.Limit.Tiers) {

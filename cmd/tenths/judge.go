@@ -109,6 +109,8 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 		words: judge.Words{Book: b, Unit: unit},
 	}
 	r.verdicts = judge.Book(b, given, r.readings.At)
+	exit := r.exit() // of all: a filter hides nothing from a script
+	r.verdicts = slices.DeleteFunc(r.verdicts, func(v judge.Verdict) bool { return o.explain == "" && !o.picks(&v) })
 	switch {
 	case o.explain != "":
 		err = r.explain(out, o.explain)
@@ -123,8 +125,8 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 	if len(file.Faults) > 0 && !o.json {
 		fmt.Fprintf(errOut, "tenths: incomplete: rows in fault were skipped\n%v\n", fault.List(file.Faults))
 	}
-	if code := r.exit(); code != exitGood {
-		return status{code: code}
+	if exit != exitGood {
+		return status{code: exit}
 	}
 	return nil
 }
@@ -146,7 +148,16 @@ func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 		given.Conditions[name] = word
 	}
 	if o.part != "" && !slices.ContainsFunc(b.Parts, func(p *book.Part) bool { return p.Key == o.part }) {
-		return given, fmt.Errorf("--part %s: the book has no such part", o.part)
+		var keys []string
+		for _, p := range b.Parts {
+			keys = append(keys, p.Key)
+		}
+		return given, fmt.Errorf("--part %s: the book has no such part; its parts are %s", o.part, strings.Join(keys, ", "))
+	}
+	if o.line != "" && !slices.ContainsFunc(b.Lines, func(l *book.Line) bool {
+		return l.Key == o.line || slices.ContainsFunc(l.Instances, func(i book.Instance) bool { return l.Key+"-"+i.Label == o.line })
+	}) {
+		return given, fmt.Errorf("--line %s: the book has no such line; its lines are %s", o.line, lineKeys(b, o.line))
 	}
 	if o.grade != "" && !slices.Contains([]string{"new", "serviceable", "beyond", "none"}, o.grade) {
 		return given, fmt.Errorf("--grade %s: write new, serviceable, beyond or none", o.grade)
@@ -154,10 +165,9 @@ func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 	return given, nil
 }
 
-// shows tells whether the filters let a verdict through.
-func (o judgeOptions) shows(v *judge.Verdict) bool {
-	return (!o.problems || problem(v)) &&
-		(o.part == "" || v.Line.Part().Key == o.part) &&
+// picks tells whether a verdict is one of those asked for.
+func (o judgeOptions) picks(v *judge.Verdict) bool {
+	return (o.part == "" || v.Line.Part().Key == o.part) &&
 		(o.line == "" || v.Line.Key == o.line || v.Line.ID(v.At) == o.line) &&
 		(o.grade == "" || v.Grade.String() == o.grade)
 }
@@ -243,16 +253,16 @@ func (r *judged) explain(out io.Writer, name string) error {
 		}
 	}
 	if !found {
-		return status{exitBad, fmt.Errorf("--explain %s: the book has no such line; its lines are %s", name, r.lineKeys(name))}
+		return status{exitBad, fmt.Errorf("--explain %s: the book has no such line; its lines are %s", name, lineKeys(r.book, name))}
 	}
 	return nil
 }
 
 // lineKeys lists the keys that begin like the one asked for, else all.
-func (r *judged) lineKeys(name string) string {
+func lineKeys(b *book.Book, name string) string {
 	var near, all []string
 	word, _, _ := strings.Cut(name, "-")
-	for _, l := range r.book.Lines {
+	for _, l := range b.Lines {
 		all = append(all, l.Key)
 		if strings.HasPrefix(l.Key, word) {
 			near = append(near, l.Key)

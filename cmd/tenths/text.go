@@ -89,7 +89,7 @@ func (r *judged) of(part *book.Part) []*judge.Verdict {
 	var wanting, others []*judge.Verdict
 	for i := range r.verdicts {
 		switch v := &r.verdicts[i]; {
-		case v.Line.Part() != part || !r.options.shows(v):
+		case v.Line.Part() != part || r.options.problems && !problem(v):
 		case problem(v):
 			wanting = append(wanting, v)
 		default:
@@ -205,6 +205,9 @@ func (r *judged) open(p page) {
 	waits := map[book.SpotID][]string{}
 	for i := range r.verdicts {
 		v := &r.verdicts[i]
+		if !v.Open() {
+			continue
+		}
 		for _, id := range v.Missing {
 			waits[id] = append(waits[id], v.Line.ID(v.At))
 		}
@@ -234,10 +237,10 @@ func (r *judged) table(p page) {
 		if r := []rune(title); len(r) > name {
 			title = string(r[:name-1]) + "…"
 		}
-		fmt.Fprintf(p, "%-*s %8d %5d %6d %7d %5d %6d\n", name, title, n.Verdicts, n.New, n.Serviceable, n.Beyond, n.Open, n.Asked)
+		fmt.Fprintf(p, "%-*s %8d %5d %6d %7d %6d %5d %6d\n", name, title, n.Verdicts, n.New, n.Serviceable, n.Beyond, n.None+n.Ungraded, n.Open, n.Asked)
 	}
 	fmt.Fprintln(p)
-	fmt.Fprintf(p, "%-*s %8s %5s %6s %7s %5s %6s\n", name, counted(len(r.file.Readings), "reading"), "verdicts", "new", "serv.", "beyond", "open", "asked")
+	fmt.Fprintf(p, "%-*s %8s %5s %6s %7s %6s %5s %6s\n", name, counted(len(r.file.Readings), "reading"), "verdicts", "new", "serv.", "beyond", "none", "open", "asked")
 	for _, part := range r.book.Parts {
 		if len(byPart[part]) > 0 && len(byPart) > 1 {
 			row(part.Name, count(byPart[part]))
@@ -266,6 +269,21 @@ func (r *judged) asked(p page) {
 	for _, text := range order {
 		p.wrap("  ", strings.Join(touches[text], ", ")+": "+text, 4)
 	}
+	if hint := r.hint(); hint != "" {
+		p.wrap("  ", hint, 4)
+	}
+}
+
+// hint says how what lines depend on is stated, where any asks.
+func (r *judged) hint() string {
+	for i := range r.verdicts {
+		for _, a := range r.verdicts[i].Asks {
+			if a.Kind == judge.Which {
+				return "Conditions are stated by --given NAME=WORD, the serial number by --serial NUMBER."
+			}
+		}
+	}
+	return ""
 }
 
 // summary prints what needs a person and the counts.

@@ -202,7 +202,7 @@ type Site struct {
 
 // planes returns the site as a line sees it that looks at some planes only.
 func (s *Site) planes(names []string) *Site {
-	if len(names) == 0 {
+	if len(names) == 0 || len(s.Feature.Planes) == 0 {
 		return s
 	}
 	some := *s

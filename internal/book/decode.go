@@ -266,7 +266,11 @@ func (d *decoder) fields(n *yaml.Node, path string, v reflect.Value) {
 	d.pairs(n, path, func(key text, value *yaml.Node) {
 		field, ok := known[key.value]
 		if !ok {
-			d.fault(key, path, "unknown-key", "there is no such key here", "the keys here are "+strings.Join(names, ", "))
+			do := "the keys here are " + strings.Join(names, ", ")
+			if n.Style&yaml.FlowStyle != 0 && value.Tag == "!!null" && value.Value == "" {
+				do = "a comma ends a value inside { }: put the whole value into quotes; or " + do
+			}
+			d.fault(key, path, "unknown-key", "there is no such key here", do)
 			return
 		}
 		d.into(value, join(path, key.value), field)

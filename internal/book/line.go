@@ -37,9 +37,12 @@ func (r *resolver) line(raw *named[rawLine]) {
 	r.kinds(l, subject, path)
 	r.lineUnit(l, v, path)
 	r.when(l, v, path)
-	l.Planes = r.distinct(v.Planes, path+".planes", func(name string) bool {
-		return slices.Contains(l.Terms[0].Feature.Planes, name)
-	})
+	for _, t := range v.Planes {
+		if f := l.Terms[0].Feature; !slices.Contains(f.Planes, t.value) {
+			r.fault(t, path+".planes", "nowhere", "is no plane of "+f.Ref(), "its planes are "+strings.Join(f.Planes, ", "))
+		}
+	}
+	l.Planes = r.distinct(v.Planes, path+".planes", namePattern.MatchString)
 	if len(r.faults) > before {
 		return
 	}
@@ -97,7 +100,7 @@ func (r *resolver) terms(l *Line, subject text, path string) {
 	rest := subject.value
 	for len(strings.TrimSpace(rest)) > 0 {
 		m := termPattern.FindStringSubmatch(rest)
-		if m == nil || len(l.Terms) > 0 && m[1] == "" || len(l.Terms) == 8 || m[4] != "" && l.Judges != Difference {
+		if m == nil || len(l.Terms) > 0 && m[1] == "" || len(l.Terms) == 8 {
 			r.fault(subject, field, "expression", "can't be read as a fit from "+strconv.Quote(strings.TrimSpace(rest)), "write what is inside less what goes in it, as case.main - crank.main, or case.bore - 2 case.shell - crank.main")
 			return
 		}
@@ -279,6 +282,13 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 		}
 	}
 	names := labels(lists[0])
+	for _, t := range l.Terms {
+		has := func(plane string) bool { return slices.Contains(t.Feature.Planes, plane) }
+		if len(l.Planes) > 0 && t.Plane == "" && len(t.Feature.Planes) > 0 && !slices.ContainsFunc(l.Planes, has) {
+			r.fault(v.Planes[0], path+".planes", "planes", "none of these is a plane of "+t.Feature.Ref(), "its planes are "+strings.Join(t.Feature.Planes, ", "))
+			return
+		}
+	}
 	for n := range lists[0] {
 		inst := Instance{}
 		for i, list := range lists {
@@ -386,6 +396,15 @@ func (r *resolver) choices(l *Line, v *rawLine, path string) {
 			r.figure(t, path+".select", err)
 			continue
 		}
+		if r.book.Comma && len(v.Select) > 1 && !strings.Contains(t.value, ",") {
+			// [3,05, 3,10] is four figures to YAML.
+			r.fault(t, path+".select", "figure", "is half a figure, or one without decimals", "put each into quotes, as \"3,05\", or on a line of its own; and write 3 as 3,0")
+			return
+		}
+		if slices.ContainsFunc(l.Choices, func(c Choice) bool { return c.Size == size }) {
+			r.fault(t, path+".select", "doubled-key", "stands in the list a second time", "keep one of the two")
+			continue
+		}
 		if l.Judges != Fit {
 			r.fault(t, path+".select", "judges", "only a fit has selected parts", "leave \"select\" out")
 			return
@@ -457,7 +476,7 @@ func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
 		l.Reworked[of] = &b
 	}
 	both(l.Limit)
-	if l.Judges == Size {
+	if l.Judges == Size || l.Judges == MeanOf {
 		r.stepLimits(l, v, n, path)
 		for _, s := range l.AtStep {
 			both(s)
@@ -503,6 +522,10 @@ func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string) *l
 	}
 	var cells []limit.Cell
 	for _, c := range list {
+		if !lineKeyPattern.MatchString(c.Key.value) {
+			r.fault(c.Key, path+name, "name", "is not a tier's name", "use words of a–z and 0–9 with - between, as new, overhaul, service")
+			return nil
+		}
 		if name == ".bands" && c.Key.value != "use" && c.Key.value != "rework" {
 			r.choice(c.Key, path+name, "use", "rework")
 			return nil

@@ -61,7 +61,7 @@ type (
 	rawFeature struct {
 		Name       text             `book:"name"`
 		Kind       text             `book:"kind" need:"yes" enum:"outside,inside,length,clearance,dial,check,angle,mass,force,torque,pressure,time,flow,count,share"`
-		Wears      text             `book:"wears" enum:"smaller,larger,either"`
+		Wears      text             `book:"wears" doc:"which way it goes as it wears, where that is not plain" enum:"smaller,larger,either"`
 		Counts     text             `book:"counts" enum:"worst,mean" doc:"which of its readings counts"`
 		Unit       text             `book:"unit" doc:"of its readings, if not the book's"`
 		Places     text             `book:"places" doc:"how many, if they are numbered"`
@@ -87,11 +87,11 @@ type (
 		Note       text              `book:"note"`
 		Size       text              `book:"size" doc:"judges a feature: part.feature"`
 		Fit        text              `book:"fit" doc:"judges a signed sum: case.main - crank.main"`
-		OutOfRound text              `book:"out-of-round"`
-		Taper      text              `book:"taper"`
-		TaperRate  text              `book:"taper-rate"`
-		RunOut     text              `book:"run-out"`
-		Bend       text              `book:"bend"`
+		OutOfRound text              `book:"out-of-round" doc:"judges the greatest difference across directions in a plane"`
+		Taper      text              `book:"taper" doc:"judges the greatest difference along one direction"`
+		TaperRate  text              `book:"taper-rate" doc:"judges difference over distance between two planes: ..0.0005 per inch"`
+		RunOut     text              `book:"run-out" doc:"judges a dial: greatest less smallest"`
+		Bend       text              `book:"bend" doc:"judges a dial: half of greatest less smallest"`
 		Difference text              `book:"difference" doc:"judges a signed sum of means, of planes if named: cylinder.bore.head - cylinder.bore.flange"`
 		Spread     text              `book:"spread" doc:"judges the greatest less the smallest over a group of places"`
 		Mean       text              `book:"mean" doc:"judges the mean over a group of places"`
@@ -104,8 +104,8 @@ type (
 		Mates      []named[texts]    `book:"mates" keys:"feature" doc:"by feature, which of its places the pairs have in turn"`
 		Select     []text            `book:"select" doc:"of a fit: the sizes of selected washers or shims, one of which is taken off"`
 		Unit       text              `book:"unit" doc:"what its limits are in, if not the feature's"`
-		New        text              `book:"new"`
-		Service    text              `book:"service"`
+		New        text              `book:"new" doc:"limits of a new part: 2.2490..2.2500, 0.0010L..0.0030L"`
+		Service    text              `book:"service" doc:"limit of a used part: 2.2470, 0.0045L, none, same as new, wear 0.001 from min"`
 		Tiers      []named[text]     `book:"tiers" doc:"instead of new and service: each tier, from the narrowest"`
 		Bands      []named[text]     `book:"bands" doc:"instead of new and service: use, rework, and above that reject"`
 		Steps      []named[rawCells] `book:"steps" keys:"mark" doc:"by mark, limits of their own for a step"`
@@ -119,13 +119,13 @@ type (
 		Graded     text              `book:"graded" enum:"yes,no" doc:"no: only the fit is judged, either part may wear"`
 	}
 	rawCells struct {
-		New     text `book:"new"`
-		Service text `book:"service"`
+		New     text `book:"new" doc:"limits of a new part: 2.2490..2.2500, 0.0010L..0.0030L"`
+		Service text `book:"service" doc:"limit of a used part: 2.2470, 0.0045L, none, same as new, wear 0.001 from min"`
 	}
 	rawMoves struct {
-		With text `book:"with"`
-		From text `book:"from"`
-		By   text `book:"by"`
+		With text `book:"with" doc:"the other reading: part.feature"`
+		From text `book:"from" doc:"the size from which the limits grow"`
+		By   text `book:"by" doc:"how much for each unit, as the manual prints it"`
 	}
 	texts []text
 )
@@ -289,7 +289,8 @@ func (r *resolver) name(t text, field string) bool {
 
 func (r *resolver) part(raw *named[rawPart]) {
 	path := "parts." + raw.Key.value
-	ok := r.name(raw.Key, "parts")
+	before := len(r.faults)
+	r.name(raw.Key, "parts")
 	p := &Part{Key: raw.Key.value, Name: raw.Value.Name.value, Positions: r.count(raw.Value.Positions, path+".positions")}
 	if p.Name == "" {
 		p.Name = strings.ToUpper(p.Key[:min(1, len(p.Key))]) + p.Key[min(1, len(p.Key)):]
@@ -297,14 +298,18 @@ func (r *resolver) part(raw *named[rawPart]) {
 	p.Numbering = r.numbering(&raw.Value.Numbering, path+".numbering", r.book.Numbering)
 	p.Shape = r.partShape(raw.Value.Shape, path)
 	p.Make = r.makeOf(raw.Value.Material, raw.Value.Treatment, path)
+	ok := len(r.faults) == before
 	if len(raw.Value.Features) == 0 {
 		r.fault(raw.Key, path, "missing", "the part has no features", "list what is measured on it under \"features:\"")
 	}
 	for i := range raw.Value.Features {
-		if f := r.feature(p, &raw.Value.Features[i]); f != nil && ok {
+		f := r.feature(p, &raw.Value.Features[i])
+		if f != nil && ok {
 			p.Features = append(p.Features, f)
-			r.features[f.Ref()] = f
+		} else {
+			f = nil // what names it is not blamed for the part's own fault
 		}
+		r.features[p.Key+"."+raw.Value.Features[i].Key.value] = f
 	}
 	r.book.Parts = append(r.book.Parts, p)
 }

@@ -84,7 +84,14 @@ func generateSchema() []byte {
 func (g *generator) value(t reflect.Type, tag reflect.StructTag) map[string]any {
 	if t == reflect.TypeFor[text]() {
 		if words := tag.Get("enum"); words != "" {
-			return map[string]any{"enum": strings.Split(words, ",")}
+			var may []any
+			for word := range strings.SplitSeq(words, ",") {
+				may = append(may, word)
+			}
+			if slices.Contains(may, any("yes")) {
+				may = append(may, true, false) // what YAML 1.1 makes of yes and no
+			}
+			return map[string]any{"enum": may}
 		}
 		return map[string]any{"$ref": "#/$defs/text"}
 	}

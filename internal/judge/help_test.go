@@ -1,6 +1,7 @@
 package judge_test
 
 import (
+	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -12,6 +13,15 @@ import (
 	"tenths/internal/reading"
 	"tenths/metrology/quantity"
 )
+
+// A law that does not hold is told within seconds; a longer search for the
+// least example is for who asks for it.
+func TestMain(m *testing.M) {
+	if err := flag.Set("rapid.shrinktime", "1s"); err != nil {
+		panic(err)
+	}
+	os.Exit(m.Run())
+}
 
 // loadBook reads a book as the command does.
 func loadBook(t testing.TB, data []byte) *book.Book {

@@ -13,6 +13,7 @@ package judge
 
 import (
 	"slices"
+	"strings"
 
 	"tenths/internal/book"
 	"tenths/internal/reading"
@@ -73,6 +74,7 @@ type Verdict struct {
 	// Tier is the tier that the worse end meets: an index into Limit.Tiers,
 	// their number where it meets none.
 	Tier int
+	Best int // the best tier that the readings allow: another than Tier where a bracket leaves it open
 
 	// Limit is what was held against: the line's, moved by the part's step or
 	// by another reading, and Held the sides of it: a reworked part's are both.
@@ -119,10 +121,17 @@ func (v *Verdict) Action() string {
 	switch {
 	case v.SoFar == NoGrade || len(tiers) == 0 || tiers[0].Name != "use" && tiers[0].Name != "rework":
 		return ""
-	case v.Tier < len(tiers):
-		return tiers[v.Tier].Name
 	}
-	return "reject"
+	name := func(t int) string {
+		if t < len(tiers) {
+			return tiers[t].Name
+		}
+		return "reject"
+	}
+	if v.Best != v.Tier {
+		return name(v.Best) + " or " + name(v.Tier)
+	}
+	return name(v.Tier)
 }
 
 // Here returns the live readings at a spot.
@@ -139,6 +148,10 @@ type Given struct {
 // line that another stands in for is left out.
 func Book(b *book.Book, given Given, here Here) []Verdict {
 	lines, asks := applicable(b, given)
+	surely := map[*book.Line]bool{}
+	for i, l := range lines {
+		surely[l] = asks[i] == ""
+	}
 	n := 0
 	for _, l := range lines {
 		n += len(l.Instances)
@@ -146,7 +159,7 @@ func Book(b *book.Book, given Given, here Here) []Verdict {
 	all := make([]Verdict, 0, n)
 	for i, l := range lines {
 		for at := range l.Instances {
-			v := Line(l, at, here)
+			v := line(l, at, here, l.Governor != nil && surely[l.Governor])
 			if asks[i] != "" && v.Ungraded == "" {
 				v.Asks = append(v.Asks, Ask{Kind: Which, Text: asks[i]})
 				v.Grade = NoGrade
@@ -185,12 +198,18 @@ func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
 		}
 	}
 	for _, l := range b.Lines {
+		if l.Replaces != nil && !out[l] && ask[l] != "" && ask[l.Replaces] == "" {
+			ask[l.Replaces] = ask[l] // which of the two governs is not known
+		}
+	}
+	replaced := map[*book.Line]bool{}
+	for _, l := range b.Lines {
 		if l.Replaces != nil && !out[l] && ask[l] == "" {
-			out[l.Replaces] = true
+			replaced[l.Replaces] = true
 		}
 	}
 	for _, l := range b.Lines {
-		if !out[l] {
+		if !out[l] && !replaced[l] {
 			lines, asks = append(lines, l), append(asks, ask[l])
 		}
 	}
@@ -203,7 +222,13 @@ func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
 // certain: one more reading can only make an extreme worse. A mean, a
 // difference and a total can still go either way.
 func Line(l *book.Line, at int, here Here) Verdict {
-	v := Verdict{Line: l, At: at, Limit: l.Limit, Held: l.Held, Ungraded: ungraded(l, at, here)}
+	return line(l, at, here, l.Governor != nil)
+}
+
+// line judges one instance; governed tells that the line that governs this one
+// is for this engine.
+func line(l *book.Line, at int, here Here, governed bool) Verdict {
+	v := Verdict{Line: l, At: at, Limit: l.Limit, Held: l.Held, Ungraded: ungraded(l, at, here, governed)}
 	inst := &l.Instances[at]
 	v.lookAtReadings(inst, here)
 	if !v.atStep(inst, here) {
@@ -213,8 +238,12 @@ func Line(l *book.Line, at int, here Here) Verdict {
 		v.withoutFigures(inst, here)
 		return v
 	}
-	if l.Moves != nil && !v.move(at, here) {
-		return v
+	var generous *limit.Limit
+	if l.Moves != nil {
+		var ok bool
+		if generous, ok = v.move(at, here); !ok {
+			return v
+		}
 	}
 	ends, measured, err := spanOf(l, inst, here)
 	if err != nil {
@@ -233,8 +262,15 @@ func Line(l *book.Line, at int, here Here) Verdict {
 	}
 	v.show(ends, true)
 	v.grade(ends)
+	if generous != nil {
+		v.gradeMoved(ends, generous)
+	}
 	if v.Wrong != "" {
 		v.Grade, v.SoFar, v.Tier = Beyond, Beyond, len(v.Limit.Tiers)
+		v.Best = v.Tier
+	}
+	if v.Grade != Beyond && slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Mixed }) {
+		v.Grade = NoGrade // of which of the two?
 	}
 	v.allowance()
 	if v.betterThanNew() {
@@ -251,13 +287,13 @@ func (v *Verdict) show(s span, measured bool) {
 }
 
 // ungraded says why an instance is shown and not graded.
-func ungraded(l *book.Line, at int, here Here) string {
+func ungraded(l *book.Line, at int, here Here, governed bool) string {
 	switch {
 	case l.Limit.Ungraded:
 		return "reference"
 	case l.Ungraded:
 		return "only the fit is judged"
-	case l.Governor == nil:
+	case !governed:
 		return ""
 	}
 	for _, id := range l.Governor.Instances[at].Spots {
@@ -288,9 +324,14 @@ func (v *Verdict) lookAtReadings(inst *book.Instance, here Here) {
 		case n == 0 && v.Line.Judges == book.SameStep && !first(inst, id, here):
 		case n == 0:
 			v.Missing = append(v.Missing, id)
+		case n > 1 && v.Line.Judges == book.SameStep: // the mark is what counts
 		case n > 1:
 			v.Asks = append(v.Asks, Ask{Kind: Settle, Spot: id})
 		}
+	}
+	if v.Ungraded != "" {
+		v.Asks = nil // nothing is judged here
+		return
 	}
 	if mixed {
 		v.Asks = append(v.Asks, Ask{Kind: Mixed})
@@ -331,18 +372,27 @@ func (v *Verdict) atStep(inst *book.Instance, here Here) bool {
 		for _, s := range inst.Sites {
 			mark, agree := markOf(s, here)
 			v.Steps = append(v.Steps, mark)
-			if _, ok := s.Feature.Step(mark); !agree || !ok && (len(s.Feature.Steps) > 0 || mark != book.Standard) {
+			_, ok := s.Feature.Step(mark)
+			if !agree || !ok && (len(s.Feature.Steps) > 0 || mark != book.Standard) {
 				v.Asks = append(v.Asks, Ask{Kind: Mark, Text: mark})
+				if found, measured, err := spanOf(l, inst, here); err == nil {
+					v.show(found, measured)
+				}
 				return false
 			}
 		}
-		if l.Judges == book.Size {
+		if l.Judges == book.Size || l.Judges == book.MeanOf {
+			if slices.ContainsFunc(v.Steps, func(mark string) bool { return mark != v.Steps[0] }) {
+				// A mean over places at several steps has no limits of its own.
+				v.Asks = append(v.Asks, Ask{Kind: Mark, Text: strings.Join(v.Steps, ", ")})
+				return false
+			}
 			if at := l.AtStep[v.Steps[0]]; at != nil {
 				v.Limit = at
 			}
 		}
 		if l.Judges == book.Fit {
-			v.Wrong = wrongMates(inst, v.Steps)
+			v.Wrong = wrongMates(inst, v.Steps, here)
 		}
 	}
 	if reworked && l.Judges == book.Size && l.Terms[0].Feature.Class != book.Dial {
@@ -356,6 +406,7 @@ func (v *Verdict) atStep(inst *book.Instance, here Here) bool {
 // markOf returns the step that a site's readings say it is marked; agree is
 // false where they say two.
 func markOf(s *book.Site, here Here) (mark string, agree bool) {
+	agree = true
 	for _, id := range s.Spots {
 		list := here(id)
 		for i := range list {
@@ -363,27 +414,33 @@ func markOf(s *book.Site, here Here) (mark string, agree bool) {
 			if m == "" {
 				m = book.Standard
 			}
-			if mark != "" && m != mark {
-				return m, false
+			if mark == "" {
+				mark = m
 			}
-			mark = m
+			if m != mark {
+				agree, mark = false, min(m, mark) // whatever their order
+			}
 		}
 	}
 	if mark == "" {
 		mark = book.Standard
 	}
-	return mark, true
+	return mark, agree
 }
 
 // wrongMates says which two of a fit's parts may not run together.
-func wrongMates(inst *book.Instance, marks []string) string {
+func wrongMates(inst *book.Instance, marks []string, here Here) string {
+	// The mark of a part without a reading is not known.
+	read := func(s *book.Site) bool {
+		return slices.ContainsFunc(s.Spots, func(id book.SpotID) bool { return len(here(id)) > 0 })
+	}
 	for i, s := range inst.Sites {
 		step, ok := s.Feature.Step(marks[i])
-		if !ok {
+		if !ok || !read(s) {
 			continue
 		}
 		for k, other := range inst.Sites {
-			if may, named := step.Mates[other.Feature]; named && !slices.Contains(may, marks[k]) {
+			if may, named := step.Mates[other.Feature]; named && read(other) && !slices.Contains(may, marks[k]) {
 				return s.String() + " at step " + marks[i] + " may not run with " + other.String() + " at step " + marks[k]
 			}
 		}
@@ -429,36 +486,77 @@ func (v *Verdict) withoutFigures(inst *book.Instance, here Here) {
 }
 
 // move makes the limits those that go with the other reading's value: the
-// greatest one counts. It returns false while that is not measured.
-func (v *Verdict) move(at int, here Here) bool {
+// greatest one counts. Where that is a bracket the limits are those of the
+// least that it can be, and the limits of the most are returned beside. It
+// returns false while the other is not measured.
+func (v *Verdict) move(at int, here Here) (generous *limit.Limit, ok bool) {
 	m := v.Line.Moves
-	with, ok := sizeSpan(m.Sites[at], here)
-	if !ok || !with.high.hi.Set {
-		return false
+	with, measured := sizeSpan(m.Sites[at], here)
+	if !measured {
+		return nil, false
 	}
-	over, err := with.high.hi.At.Plus(-1, m.From)
+	least, err := movedBy(v.Limit, m, with.high.lo)
 	if err != nil {
 		v.Asks = append(v.Asks, Ask{Kind: Wide})
-		return false
+		return nil, false
 	}
-	if over.Sign() <= 0 {
-		return true
+	most, err := movedBy(v.Limit, m, with.high.hi)
+	if err != nil {
+		v.Asks = append(v.Asks, Ask{Kind: Wide})
+		return nil, false
+	}
+	if !with.high.hi.Set {
+		most = withoutMax(v.Limit)
+	}
+	v.Limit = least
+	if with.between {
+		return most, true
+	}
+	return nil, true
+}
+
+// withoutMax returns a limit with no upper edges.
+func withoutMax(l *limit.Limit) *limit.Limit {
+	free := *l
+	free.Tiers = slices.Clone(l.Tiers)
+	for i := range free.Tiers {
+		free.Tiers[i].Range.Max = limit.Edge{}
+	}
+	return &free
+}
+
+// movedBy returns a limit with its upper edges moved as far as goes with a bound
+// of the other reading; one that is not set moves nothing.
+func movedBy(l *limit.Limit, m *book.Moves, bound reading.Bound) (*limit.Limit, error) {
+	if !bound.Set {
+		return l, nil
+	}
+	over, err := bound.At.Plus(-1, m.From)
+	if err != nil || over.Sign() <= 0 {
+		return l, err
 	}
 	by, err := over.Times(m.By)
 	if err != nil {
-		v.Asks = append(v.Asks, Ask{Kind: Wide})
-		return false
+		return nil, err
 	}
-	moved, err := v.Limit.Shifted(by)
+	moved, err := l.Shifted(by)
 	if err != nil {
-		v.Asks = append(v.Asks, Ask{Kind: Wide})
-		return false
+		return nil, err
 	}
 	for i := range moved.Tiers {
-		moved.Tiers[i].Range.Min = v.Limit.Tiers[i].Range.Min
+		moved.Tiers[i].Range.Min = l.Tiers[i].Range.Min
 	}
-	v.Limit = &moved
-	return true
+	return &moved, nil
+}
+
+// gradeMoved withdraws a grade that the more generous limits would not give.
+func (v *Verdict) gradeMoved(ends span, generous *limit.Limit) {
+	other := Verdict{Line: v.Line, Limit: generous, Held: v.Held, Ends: v.Ends, Missing: v.Missing}
+	other.grade(ends)
+	if other.SoFar != v.SoFar {
+		v.Grade, v.SoFar = NoGrade, NoGrade
+		v.Asks = append(v.Asks, Ask{Kind: Undecided})
+	}
 }
 
 // choose finds which of the selected parts bring the fit into the narrowest
@@ -467,7 +565,7 @@ func (v *Verdict) choose(ends span) span {
 	best, bestTier := ends, len(v.Limit.Tiers)+1
 	for i, c := range v.Line.Choices {
 		with := ends.less(c.Size)
-		switch t := v.Limit.Tier(with.wide(), v.Held); {
+		switch _, t := v.tiers(with); {
 		case t < bestTier:
 			best, bestTier, v.Picks = with, t, []int{i}
 		case t == bestTier:
@@ -484,11 +582,11 @@ func (v *Verdict) choose(ends span) span {
 // which the readings allow meet, where the best do not meet another.
 func (v *Verdict) grade(ends span) {
 	l := v.Line
-	t, certain := v.tier(ends)
-	v.Tier = t
+	best, worst := v.tiers(ends)
+	v.Tier, v.Best = worst, best
 	var grade Grade
 	switch {
-	case !certain:
+	case v.gradeAt(best) != v.gradeAt(worst) && v.gradeAt(worst) == Beyond, best == len(v.Limit.Tiers) && v.partsHeld(ends):
 		if v.Open() {
 			// Of a mean or a fit with a bracket nothing can be said; but what
 			// is beyond at its best stays beyond.
@@ -496,38 +594,62 @@ func (v *Verdict) grade(ends span) {
 		}
 		v.Asks = append(v.Asks, Ask{Kind: Undecided})
 		return
-	case t < len(v.Limit.Tiers):
-		grade = gradeOf(v.Limit.Tiers[t].Name)
-	case v.Limit.InDoubt(v.Ends, v.Held):
+	case worst < len(v.Limit.Tiers):
+		grade = v.gradeAt(worst)
+	case v.inDoubt(ends):
 		v.Asks = append(v.Asks, Ask{Kind: Hold})
 	default:
 		grade = Beyond
 	}
 	v.SoFar = grade
+	if best != worst && v.Action() != "" {
+		v.Asks = append(v.Asks, Ask{Kind: Undecided}) // what is to be done is not
+	}
 	if !v.Open() || grade == Beyond && l.OnlyWorsens() {
 		v.Grade = grade
 	}
 }
 
-// gradeOf is what a tier's name grades: new is new, a band to rework is not to
-// be used as it is, every other tier may be used.
-func gradeOf(tier string) Grade {
-	switch tier {
-	case "new":
-		return New
-	case "rework":
+// inDoubt tells whether what is beyond the stricter reading of a held limit is
+// within the more generous one.
+func (v *Verdict) inDoubt(ends span) bool {
+	if v.Limit.Held == nil {
+		return false
+	}
+	surely, _ := ends.meets(*v.Limit.Held, v.Held)
+	return surely
+}
+
+// partsHeld tells whether the more generous reading of a held limit parts the
+// figures that the readings allow.
+func (v *Verdict) partsHeld(ends span) bool {
+	if v.Limit.Held == nil {
+		return false
+	}
+	surely, maybe := ends.meets(*v.Limit.Held, v.Held)
+	return surely != maybe
+}
+
+// gradeAt is what a tier grades by its name: new is new, a band to rework is not
+// to be used as it is, every other tier may be used; beyond them all is beyond.
+func (v *Verdict) gradeAt(tier int) Grade {
+	switch {
+	case tier == len(v.Limit.Tiers), v.Limit.Tiers[tier].Name == "rework":
 		return Beyond
+	case v.Limit.Tiers[tier].Name == "new":
+		return New
 	}
 	return Serviceable
 }
 
-// tier returns the tier that the ends meet; certain is false where the figures
-// that the readings allow meet different ones.
-func (v *Verdict) tier(ends span) (t int, certain bool) {
+// tiers returns the best and the worst tier that the figures which the readings
+// allow meet: one and the same where the readings are figures.
+func (v *Verdict) tiers(ends span) (best, worst int) {
 	if !ends.between {
-		return v.Limit.Tier(ends.wide(), v.Held), true
+		t := v.Limit.Tier(ends.wide(), v.Held)
+		return t, t
 	}
-	worst, best := len(v.Limit.Tiers), len(v.Limit.Tiers)
+	worst, best = len(v.Limit.Tiers), len(v.Limit.Tiers)
 	for i := len(v.Limit.Tiers) - 1; i >= 0; i-- {
 		surely, maybe := ends.meets(v.Limit.Tiers[i].Range, v.Held)
 		if surely {
@@ -537,7 +659,7 @@ func (v *Verdict) tier(ends span) (t int, certain bool) {
 			best = i
 		}
 	}
-	return worst, worst == best
+	return best, worst
 }
 
 // allowance works out which end stands worse and how much of the allowance
@@ -545,6 +667,10 @@ func (v *Verdict) tier(ends span) (t int, certain bool) {
 // two readings of the limit open there is no saying how much.
 func (v *Verdict) allowance() {
 	tiers := v.Limit.Tiers
+	if v.Between {
+		v.Worse = v.Held
+		return
+	}
 	if v.SoFar == NoGrade && !slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Hold }) {
 		return
 	}
@@ -554,7 +680,7 @@ func (v *Verdict) allowance() {
 		if side == limit.Low {
 			value, from, to = v.Ends.Low, first.Min, last.Min
 		}
-		if v.Between || len(tiers) < 2 || v.Action() != "" || v.Limit.Held != nil || !from.Set || !to.Set || from.At == to.At {
+		if len(tiers) < 2 || v.Action() != "" || v.Limit.Held != nil || !from.Set || !to.Set || from.At == to.At {
 			return 0, false
 		}
 		return quantity.Percent(value, from.At, to.At), true
@@ -610,7 +736,7 @@ func (v *Verdict) betterThanNew() bool {
 // limits of another step on both sides: the mark or the reading is wrong.
 func (v *Verdict) otherStep() {
 	l := v.Line
-	if l.Judges != book.Size || len(l.AtStep) == 0 || v.Grade != Beyond && !v.betterThanNew() {
+	if l.Judges != book.Size || len(l.AtStep) == 0 || v.Between || v.Grade != Beyond && !v.betterThanNew() {
 		return
 	}
 	for _, s := range l.Terms[0].Feature.Steps {

@@ -128,6 +128,8 @@ func spanOf(l *book.Line, inst *book.Instance, here Here) (s span, measured bool
 		return spreadSpan(inst, here)
 	case book.Total:
 		return totalSpan(inst, here)
+	case book.YesNo, book.SameStep:
+		return s, false, nil // no figure
 	}
 	w, err := worstForm(l, inst.Sites[0], here)
 	return exactly(w.figure, w.figure), w.found, err
@@ -220,15 +222,10 @@ func fitSpan(l *book.Line, inst *book.Instance, here Here) (s span, measured boo
 		sum := fit.Of(terms...)
 		return exactly(sum.Tightest.Figure(), sum.Loosest.Figure()), true
 	}
-	nought := reading.Bound{At: quantity.Length{}.Figure(), Set: true}
-	s = span{low: interval{nought, nought}, high: interval{nought, nought}, between: true}
+	nought := quantity.Length{}.Figure()
+	s = exactly(nought, nought)
 	for i := range l.Terms {
-		times, one := l.Terms[i].Times, parts[i]
-		inside, outside := one.low, one.high
-		if times < 0 {
-			inside, outside = one.high, one.low
-		}
-		s.low, s.high = s.low.plus(times, inside), s.high.plus(times, outside)
+		s.add(l.Terms[i].Times, parts[i])
 	}
 	return s, true
 }
@@ -270,70 +267,98 @@ func means(sites []*book.Site, here Here) (all []span, between bool) {
 // for the low end and the largest for the high.
 func meanSpan(sites []*book.Site, here Here) (s span, measured bool, err error) {
 	all, between := means(sites, here)
-	if len(all) == 0 || between {
-		return s, false, nil // a mean wants figures
+	if len(all) == 0 {
+		return s, false, nil
 	}
-	var low, high []quantity.Figure
-	for _, one := range all {
-		low, high = append(low, one.low.lo.At), append(high, one.high.hi.At)
+	s.between = between
+	for _, end := range []struct {
+		to   *reading.Bound
+		from func(*span) reading.Bound
+	}{
+		{&s.low.lo, func(one *span) reading.Bound { return one.low.lo }},
+		{&s.low.hi, func(one *span) reading.Bound { return one.low.hi }},
+		{&s.high.lo, func(one *span) reading.Bound { return one.high.lo }},
+		{&s.high.hi, func(one *span) reading.Bound { return one.high.hi }},
+	} {
+		if *end.to, err = meanBound(all, end.from); err != nil {
+			return s, false, err
+		}
 	}
-	a, err := quantity.Mean(low)
-	if err != nil {
-		return s, false, err
+	return s, true, nil
+}
+
+// meanBound returns the mean of one bound over the spots: none where one of
+// them has none, open where one of them is.
+func meanBound(all []span, of func(*span) reading.Bound) (b reading.Bound, err error) {
+	figures := make([]quantity.Figure, 0, len(all))
+	for i := range all {
+		one := of(&all[i])
+		if !one.Set {
+			return reading.Bound{}, nil
+		}
+		b.Open = b.Open || one.Open
+		figures = append(figures, one.At)
 	}
-	b, err := quantity.Mean(high)
-	return exactly(a, b), err == nil, err
+	b.At, err = quantity.Mean(figures)
+	b.Set = err == nil
+	return b, err
 }
 
 // differenceSpan adds up the means of sites or of their planes, with signs.
 func differenceSpan(l *book.Line, inst *book.Instance, here Here) (s span, measured bool, err error) {
 	nought := quantity.Length{}.Figure()
-	low, high := nought, nought
+	s = exactly(nought, nought)
 	for i, t := range l.Terms {
 		one, ok, err := meanSpan(inst.Sites[i:i+1], here)
 		if err != nil || !ok {
 			return s, false, err
 		}
-		a, b := one.low.lo.At, one.high.hi.At
-		if t.Times < 0 {
-			a, b = b, a
-		}
-		if low, err = low.Plus(t.Times, a); err != nil {
-			return s, false, err
-		}
-		if high, err = high.Plus(t.Times, b); err != nil {
-			return s, false, err
-		}
+		s.add(t.Times, one)
 	}
-	return exactly(low, high), true, nil
+	return s, true, nil
+}
+
+// add adds a part of a signed sum: of what is taken off, the largest makes the
+// low end and the smallest the high.
+func (s *span) add(times int, one span) {
+	low, high := one.low, one.high
+	if times < 0 {
+		low, high = high, low
+	}
+	s.low, s.high = s.low.plus(times, low), s.high.plus(times, high)
+	s.between = s.between || one.between
 }
 
 // spreadSpan returns the greatest less the smallest over a group: of readings
 // at different places, never two of one.
 func spreadSpan(inst *book.Instance, here Here) (s span, measured bool, err error) {
 	all, between := means(inst.Sites, here)
-	if len(all) < 2 || between {
+	if len(all) < 2 {
 		return s, false, nil
 	}
-	spread, err := all[0].low.lo.At.Scaled(0, 1)
+	// At most the widest two, as far apart as their readings allow; at least
+	// the widest two as near. One that is not bounded leaves the most open.
+	nought, _, err := quantity.Format{Unit: inst.Sites[0].Feature.Unit}.Figure("0")
 	if err != nil {
 		return s, false, err
 	}
-	for i, a := range all {
-		for k, b := range all {
+	s = exactly(nought, nought)
+	s.between = between
+	for i := range all {
+		for k := range all {
 			if i == k {
 				continue
 			}
-			d, err := a.high.hi.At.Plus(-1, b.low.lo.At)
-			if err != nil {
-				return s, false, err
+			near := sum(all[i].high.lo, -1, all[k].low.hi)
+			far := sum(all[i].high.hi, -1, all[k].low.lo)
+			if near.Set {
+				s.high.lo = most(s.high.lo, near, true)
 			}
-			if d.Cmp(spread) > 0 {
-				spread = d
-			}
+			s.high.hi = most(s.high.hi, far, false)
 		}
 	}
-	return exactly(spread, spread), true, nil
+	s.low = s.high
+	return s, true, nil
 }
 
 // totalSpan adds up a group, each place at its smallest for the low end and its
@@ -348,8 +373,7 @@ func totalSpan(inst *book.Instance, here Here) (s span, measured bool, err error
 			s = one
 			continue
 		}
-		s.low, s.high = s.low.plus(1, one.low), s.high.plus(1, one.high)
-		s.between = s.between || one.between
+		s.add(1, one)
 	}
 	return s, true, nil
 }

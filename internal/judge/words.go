@@ -79,6 +79,9 @@ func (w Words) text(u quantity.Unit, l *book.Line, f quantity.Figure, clearance 
 		letter = "L" // what is measured as a clearance is loose without saying so
 	}
 	text, exact := f.Text(u, decimals)
+	if w.Book != nil && w.Book.Comma {
+		text = strings.Replace(text, ".", ",", 1)
+	}
 	if !exact {
 		text = "≈" + text
 	}
@@ -87,14 +90,14 @@ func (w Words) text(u quantity.Unit, l *book.Line, f quantity.Figure, clearance 
 
 // Difference prints how far one figure of the line is from another: no letter.
 func (w Words) Difference(l *book.Line, f quantity.Figure) string {
-	return w.text(w.unit(l), l, f, false)
+	return w.text(w.unit(l), l, f, false) + w.unitWord(l)
 }
 
 // Ends prints what was found: one figure, or the two ends where they differ.
 func (w Words) Ends(v *Verdict) string {
 	switch {
 	case v.Line.Judges == book.SameStep:
-		return strings.Join(slices.Compact(slices.Clone(v.Steps)), ", ")
+		return strings.Join(slices.Compact(slices.Sorted(slices.Values(v.Steps))), ", ")
 	case !v.Measured:
 		return "not measured"
 	case v.Line.Judges == book.YesNo:
@@ -177,6 +180,10 @@ func (w Words) Tier(l *book.Line, of *limit.Limit, i int) string {
 // the tier's name: what a value beyond is beyond of.
 func (w Words) Crossed(v *Verdict) string {
 	t := v.Limit.Tiers[len(v.Limit.Tiers)-1]
+	if v.Tier == len(v.Limit.Tiers)-1 && v.Tier > 0 {
+		// Within the band to rework, past the one before it.
+		return "past " + w.Tier(v.Line, v.Limit, v.Tier-1) + ", within " + w.Tier(v.Line, v.Limit, v.Tier)
+	}
 	if v.Worse == limit.Low {
 		t.Range.Max = limit.Edge{}
 	} else {
@@ -203,6 +210,9 @@ func (w Words) Limits(l *book.Line, of *limit.Limit) string {
 	}
 	switch of.Kind {
 	case limit.Reference:
+		if of.Ungraded {
+			all = nil // the tier is what is printed
+		}
 		all = append(all, of.Printed)
 	case limit.Silent:
 		all = append(all, "no service limit stated")
@@ -251,14 +261,22 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		if !v.Measured {
 			return "not decided: this wants figures, and a bracket or a band is none"
 		}
+		if v.Ends.Low == v.Ends.High {
+			return "not decided: what was measured bounds it on one side only (" + w.Ends(v) + "): measure it with a gauge that shows a figure"
+		}
 		return "not decided: what was measured leaves " + w.Ends(v) + " open, and the limits part that: measure it with a gauge that shows a figure"
 	case Which:
 		if a.Text == "serial" {
 			return "held: the line is for some engines only: state the serial number"
 		}
-		return "held: the line depends on the condition \"" + a.Text + "\": state which it is"
+		for _, c := range w.Book.Conditions {
+			if c.Name == a.Text {
+				return "held: the line depends on \"" + c.Name + "\": state whether it is " + strings.Join(c.Words, " or ")
+			}
+		}
+		return "held: the line depends on \"" + a.Text + "\": state which it is"
 	case Mark:
-		return "held: the readings do not say one step that the part can be at (" + a.Text + "): look at its mark"
+		return "held: the readings do not say one step that the part can be at (" + a.Text + "); " + marks(v.Line) + ": look at its mark"
 	case OtherStep:
 		return "look again: the size is that of step " + a.Text + ", and the part is marked " + v.Steps[0] + ": is the mark or the reading wrong?"
 	case Mixed:
@@ -266,6 +284,36 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 	default:
 		return "held: the figures are too large to be added"
 	}
+}
+
+// bounded prints between which figures a size lies.
+func (w Words) bounded(l *book.Line, s span) string {
+	show := func(f quantity.Figure) string { return w.text(w.unit(l), l, f, false) }
+	switch {
+	case !s.low.lo.Set && !s.high.hi.Set:
+		return "not bounded"
+	case !s.low.lo.Set:
+		return "at most " + show(s.high.hi.At)
+	case !s.high.hi.Set:
+		return "at least " + show(s.low.lo.At)
+	}
+	return w.pair(l, s.wide(), false)
+}
+
+// marks lists the steps of a line's features.
+func marks(l *book.Line) string {
+	var all []string
+	for _, t := range l.Terms {
+		for _, s := range t.Feature.Steps {
+			if !slices.Contains(all, s.Mark) {
+				all = append(all, s.Mark)
+			}
+		}
+	}
+	if len(all) == 0 {
+		return "the book gives it none"
+	}
+	return "the book has " + strings.Join(all, ", ")
 }
 
 func (w Words) worseFigure(v *Verdict) string {
@@ -276,19 +324,44 @@ func (w Words) worseFigure(v *Verdict) string {
 }
 
 // moved says how the limits moved with another reading.
-func (w Words) moved(v *Verdict) string {
+func (w Words) moved(v *Verdict, here Here) string {
 	m := v.Line.Moves
-	from, _ := m.From.Text(m.With.Unit, m.From.Decimals(m.With.Unit, mostDecimals))
-	by, _ := m.By.Text(quantity.InchPerInch, m.By.Decimals(quantity.InchPerInch, mostDecimals))
-	text := "upper limits grow by " + by + " for each unit of " + m.Sites[v.At].String() + " over " + from
-	if v.Limit == v.Line.Limit {
-		text += "; nothing yet"
+	show := func(f quantity.Figure, u quantity.Unit) string {
+		text, _ := f.Text(u, f.Decimals(u, mostDecimals))
+		return text
 	}
-	return text
+	site, u := m.Sites[v.At], m.With.Unit
+	text := "upper limits grow by " + show(m.By, quantity.InchPerInch) + " for each unit of " + site.String() + " over " + show(m.From, u)
+	with, ok := sizeSpan(site, here)
+	if !ok || !with.high.lo.Set {
+		return text
+	}
+	at := with.high.lo.At // of a bracket the least it can be
+	over := excess(at, m.From)
+	if over.Sign() <= 0 {
+		return text + "; at " + show(at, u) + " by nothing"
+	}
+	by, err := over.Times(m.By)
+	if err != nil {
+		return text
+	}
+	return text + fmt.Sprintf(": (%s − %s) × %s = %s", show(at, u), show(m.From, u), show(m.By, quantity.InchPerInch), show(by, u))
 }
 
 // Name prints the line's name with the instance it is of.
 func (w Words) Name(v *Verdict) string {
+	switch v.Line.Judges {
+	case book.Spread, book.MeanOf, book.Total, book.SameStep:
+		// A group's number is not a part's: its members say which they are.
+		if v.Line.Instances[v.At].Label == "" {
+			return v.Line.Name
+		}
+		var members []string
+		for _, s := range v.Line.Instances[v.At].Sites {
+			members = append(members, s.String())
+		}
+		return v.Line.Name + " (" + strings.Join(members, ", ") + ")"
+	}
 	if label := v.Line.Instances[v.At].Label; label != "" {
 		return v.Line.Name + " " + label
 	}
@@ -314,6 +387,14 @@ func (w Words) Standing(v *Verdict) string {
 		grade, before = v.SoFar, "so far "
 	}
 	text := before + grade.String()
+	switch {
+	case v.Line.Judges == book.YesNo && grade == Beyond:
+		return text + ": not as wanted"
+	case v.Line.Judges == book.YesNo:
+		return before + "as wanted"
+	case grade == Serviceable && v.Best < len(v.Limit.Tiers) && v.gradeAt(v.Best) == New && v.Best != v.Tier:
+		text += ", perhaps new"
+	}
 	if a := v.Action(); a != "" {
 		text += ": " + a
 	}
@@ -371,7 +452,7 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 		add("at step %s", v.Steps[0])
 	}
 	if l.Moves != nil {
-		add("%s", w.moved(v))
+		add("%s", w.moved(v, here))
 	}
 	if v.Held == limit.Both && l.Held != limit.Both {
 		add("a new or reworked part: held on both sides")
@@ -504,7 +585,7 @@ func (w Words) reading(l *book.Line, r *reading.Reading) string {
 		return text + w.about(r)
 	}
 	text := r.Text()
-	if u := w.unit(l); u != r.Shown.Unit && u.Kind() == r.Value.Kind() {
+	if u := w.unit(l); (u != r.Shown.Unit || r.Kind == reading.Deviation) && u.Kind() == r.Value.Kind() {
 		text += " = " + w.text(u, l, r.Value, false) + " " + u.String()
 	}
 	return text + w.about(r)
@@ -545,14 +626,14 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 	l := v.Line
 	switch l.Judges {
 	case book.Size:
+		if v.Between {
+			return []string{"comes to " + w.Ends(v)}
+		}
 		if l.IsMean() {
 			if v.Ends.Low != v.Ends.High {
 				return []string{"mean " + w.Figure(l, v.Ends.Low) + " to " + w.Figure(l, v.Ends.High) + ", by which of the repeats is taken"}
 			}
 			return []string{"mean " + w.Figure(l, v.Ends.Low)}
-		}
-		if v.Between {
-			return []string{"comes to " + w.Ends(v)}
 		}
 		return []string{"smallest " + w.Figure(l, v.Ends.Low) + ", largest " + w.Figure(l, v.Ends.High)}
 	case book.YesNo, book.SameStep:
@@ -619,7 +700,11 @@ func (w Words) signedSum(name string, l *book.Line, inst *book.Instance, here He
 		if times > 1 {
 			text += fmt.Sprintf(" %d ×", times)
 		}
-		text += " " + w.text(w.unit(l), l, size, false) + " (" + inst.Sites[i].String() + ")"
+		place := inst.Sites[i].String()
+		if t.Plane != "" {
+			place += "." + t.Plane
+		}
+		text += " " + w.text(w.unit(l), l, size, false) + " (" + place + ")"
 	}
 	return text
 }
@@ -634,9 +719,9 @@ func (w Words) allowanceSum(v *Verdict) string {
 	}
 	signed := func(f quantity.Figure) string {
 		if f.Sign() < 0 {
-			return "(−" + w.Difference(l, f.Negative()) + ")"
+			return "(−" + w.text(w.unit(l), l, f.Negative(), false) + ")"
 		}
-		return w.Difference(l, f)
+		return w.text(w.unit(l), l, f, false)
 	}
 	return fmt.Sprintf("allowance used: (%s − %s) / (%s − %s) = %d %%, never below 0, rounded down",
 		signed(value), signed(from), signed(to), signed(from), v.Allowance)
@@ -650,7 +735,7 @@ func (w Words) Members(v *Verdict, here Here) string {
 		span, ok := sizeSpan(inst.Sites[i], here)
 		text := inst.Sites[i].String() + " open"
 		if ok {
-			text = inst.Sites[i].String() + " " + w.pair(v.Line, span.wide(), false)
+			text = inst.Sites[i].String() + " " + w.bounded(v.Line, span)
 		}
 		switch {
 		case t.Times < -1:

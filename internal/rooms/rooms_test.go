@@ -51,8 +51,9 @@ var plan = map[string]room{
 		"metrology/limit":    "against its limits",
 		"metrology/quantity": "at its figures",
 	}},
-	"internal/demo":  {8, nil},
-	"internal/rooms": {8, nil},
+	"internal/demo":      {8, nil},
+	"internal/demo/more": {8, nil},
+	"internal/rooms":     {8, nil},
 	"cmd/tenths": {9, map[string]string{
 		"internal/book":      "loads it",
 		"internal/reading":   "loads them",

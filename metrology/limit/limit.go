@@ -179,9 +179,3 @@ func fill(r *Range, from Range) {
 		r.Max = from.Max
 	}
 }
-
-// InDoubt tells whether the ends meet no tier by the stricter reading of a held
-// limit but do by the more generous one.
-func (l *Limit) InDoubt(e Ends, held Side) bool {
-	return l.Held != nil && l.Tier(e, held) == len(l.Tiers) && l.Held.Meets(e, held)
-}

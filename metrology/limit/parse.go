@@ -3,6 +3,7 @@ package limit
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 
 	"tenths/metrology/quantity"
@@ -20,6 +21,7 @@ var (
 	ErrAmount    = errors.New("far from the new limits, so it may be an amount of wear")
 	ErrTier      = errors.New("is no tier of its own: each wants its figures")
 	ErrNegative  = errors.New("an amount can't be negative")
+	ErrNominal   = errors.New("is a tolerance, and new is not the one figure that it could be about")
 	ErrIdle      = errors.New("limits only the side that wear does not touch")
 )
 
@@ -78,6 +80,9 @@ func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
 		return Limit{}, &CellError{Err: ErrEmpty}
 	}
 	if tolerance, ok := plusMinusAlone(serviceCell); ok && newCell != "" {
+		if asNew, err := n.cell(newCell); err == nil && !asNew.lone {
+			return Limit{}, &CellError{Service: true, Text: serviceCell, Err: ErrNominal}
+		}
 		r, err := n.cell(newCell + " ± " + tolerance)
 		if err != nil {
 			return Limit{}, cellError(err, true, serviceCell)
@@ -362,6 +367,15 @@ func (r *Range) set(wears Side, from Edge, amount quantity.Figure) error {
 // amountIn reads an amount: how far, not where on a scale, so that 5 °F is
 // five degrees and not 5 °F above the coldest there is.
 func amountIn(f quantity.Format, text string) (quantity.Figure, error) {
+	a, err := differenceIn(f, text)
+	if err == nil && a.Sign() < 0 {
+		err = ErrNegative
+	}
+	return a, err
+}
+
+// differenceIn is amountIn for one that may be negative.
+func differenceIn(f quantity.Format, text string) (quantity.Figure, error) {
 	a, shown, err := f.Figure(strings.TrimSpace(text))
 	if err != nil {
 		return quantity.Figure{}, err
@@ -370,16 +384,15 @@ func amountIn(f quantity.Format, text string) (quantity.Figure, error) {
 	if err != nil {
 		return quantity.Figure{}, err
 	}
-	if a, err = a.Plus(-1, nought); err == nil && a.Sign() < 0 {
-		err = ErrNegative
-	}
-	return a, err
+	return a.Plus(-1, nought)
 }
 
 type parsed struct {
 	Range
 	kind Kind
 	lone bool // one figure: both edges are it
+
+	swapped bool // the greater was written first
 }
 
 // cell reads one cell that holds figures.
@@ -498,20 +511,56 @@ func (n Notation) plusMinus(text string) (parsed, bool, error) {
 			return n.tolerance(nominal, tolerance, tolerance)
 		}
 	}
-	plus := strings.LastIndex(text, "+")
-	if plus <= 0 {
+	m := twoTolerances.FindStringSubmatch(text)
+	if m == nil {
 		return parsed{}, false, nil
 	}
-	up, down, ok := strings.Cut(text[plus+1:], "/")
-	down = strings.TrimSpace(down)
-	rest, minus := strings.CutPrefix(down, "-")
-	if !minus {
-		rest, minus = strings.CutPrefix(down, "−")
+	one, other := m[2]+m[3]+m[6], m[4]+m[5]+m[6]
+	if m[2] == "+" {
+		one = m[3] + m[6]
 	}
-	if !ok || !minus {
-		return parsed{}, false, nil
+	if m[4] == "+" {
+		other = m[5] + m[6]
 	}
-	return n.tolerance(text[:plus], up, rest)
+	return n.offsets(m[1]+m[6], one, other)
+}
+
+// twoTolerances is a nominal with two signed tolerances and perhaps a unit:
+// 1.250 +0.002/-0.000, 54.985 -0.000/-0.015 mm.
+var twoTolerances = regexp.MustCompile(`^(.*[^\s+−-])\s*([+−-])([0-9.,]+)\s*/\s*([+−-])([0-9.,]+)(\s*[^0-9\s.,][^0-9]*)?$`)
+
+// offsets reads a nominal with two tolerances that carry their signs.
+func (n Notation) offsets(nominal, one, other string) (parsed, bool, error) {
+	a, err := differenceIn(n.Format, one)
+	if err != nil {
+		return parsed{}, false, err
+	}
+	b, err := differenceIn(n.Format, other)
+	if err != nil {
+		return parsed{}, false, err
+	}
+	at, err := n.end(strings.TrimSpace(nominal))
+	if err != nil {
+		return parsed{}, false, err
+	}
+	if at.Kind() != a.Kind() || at.Kind() != b.Kind() {
+		return parsed{}, false, quantity.ErrWrongKind
+	}
+	if at.tight {
+		return parsed{}, false, ErrAmbiguous // more tight, or more clearance?
+	}
+	if a.Cmp(b) > 0 {
+		a, b = b, a
+	}
+	lo, err := at.Plus(1, a)
+	if err != nil {
+		return parsed{}, false, err
+	}
+	hi, err := at.Plus(1, b)
+	if err != nil {
+		return parsed{}, false, err
+	}
+	return parsed{Range: Range{Edge{At: lo, Set: true}, Edge{At: hi, Set: true}}, kind: PlusMinus}, true, nil
 }
 
 func (n Notation) tolerance(nominal, up, down string) (parsed, bool, error) {
@@ -583,8 +632,13 @@ func (n Notation) dashed(text string) (parsed, bool, error) {
 			}
 			at := from + i
 			from = at + len(mark)
-			p, err := n.span(strings.TrimSpace(text[:at]), strings.TrimSpace(text[from:]))
+			left, right := strings.TrimSpace(text[:at]), strings.TrimSpace(text[from:])
+			p, err := n.span(left, right)
 			switch {
+			case err == nil && n.mayBeTolerance(p, left, right, mark == "-" && strings.HasPrefix(text[from-2:], " -") && !strings.HasPrefix(text[from:], " ")):
+				ambiguous = &CellError{Text: text, Err: ErrAmbiguous, May: []string{
+					left + ".." + right, left + " +0/-" + right,
+				}}
 			case err == nil:
 				found = append(found, p)
 			case errors.Is(err, ErrAmbiguous):
@@ -599,6 +653,25 @@ func (n Notation) dashed(text string) (parsed, bool, error) {
 		return parsed{}, false, ErrAmbiguous
 	}
 	return parsed{}, false, ambiguous
+}
+
+// mayBeTolerance tells a dash that may be a minus, or an end that is cut short:
+// "54.985 -0.015", "54.985-0.015", "54.970-985". The ends of a size's limits are
+// not far apart.
+func (n Notation) mayBeTolerance(r parsed, left, right string, minus bool) bool {
+	if n.Fit {
+		return false
+	}
+	if minus {
+		return true
+	}
+	three, err := r.Min.At.Scaled(3, 1)
+	if err != nil || r.Min.At.Sign() <= 0 || r.Max.At.Cmp(three) < 0 {
+		return false
+	}
+	decimals := func(s string) int { return len(s) - strings.LastIndexAny(s, ".,") }
+	hasPoint := func(s string) bool { return strings.ContainsAny(s, ".,") }
+	return r.swapped || hasPoint(left) != hasPoint(right) || hasPoint(left) && decimals(left) != decimals(right)
 }
 
 // span reads the two ends of a range, in either order. A unit or a word
@@ -632,10 +705,11 @@ func (n Notation) span(left, right string) (parsed, error) {
 		return parsed{}, ErrAmbiguous // no fit has one clearance only: the letters are lost
 	}
 	lo, hi := Edge{At: a.Figure, Set: true}, Edge{At: b.Figure, Set: true}
-	if lo.At.Cmp(hi.At) > 0 {
+	swapped := lo.At.Cmp(hi.At) > 0
+	if swapped {
 		lo, hi = hi, lo
 	}
-	return parsed{Range: Range{lo, hi}}, nil
+	return parsed{Range: Range{lo, hi}, swapped: swapped}, nil
 }
 
 // An end is one figure of a cell, signed.
@@ -656,6 +730,7 @@ var fitWords = []struct {
 	{"(loose)", true, false},
 	{"(press)", true, true},
 	{"(tight)", true, true},
+	{"clearance", true, false},
 	{"loose", true, false},
 	{"press", true, true},
 	{"tight", true, true},

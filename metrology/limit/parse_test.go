@@ -401,6 +401,9 @@ func TestCellsAreRefused(t *testing.T) {
 		{"smaller", "", "none", true, limit.ErrNoNew, nil},
 		{"smaller", "", "same as new", true, limit.ErrNoNew, nil},
 		{"larger", "", "wear 0.008", true, limit.ErrNoNew, nil}, // TM 5-4320-218-15, p. 108: bore wear
+		{"smaller", "54.985 -0.015", "", false, limit.ErrAmbiguous, nil},
+		{"smaller", "54.985-0.015", "", false, limit.ErrAmbiguous, nil},
+		{"smaller", "54.970-985", "", false, limit.ErrAmbiguous, nil},
 		{"larger", "min 0.9903", "wear 0.001", false, limit.ErrIdle, nil},
 		{"larger", "min 0.9903", "wear 0.001 from max", false, limit.ErrIdle, nil},
 		{"smaller", "max 1.28", "", false, limit.ErrIdle, nil},

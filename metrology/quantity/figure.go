@@ -123,6 +123,11 @@ func (a Figure) Plus(k int, b Figure) (Figure, error) {
 	if a.kind != b.kind {
 		return Figure{}, fmt.Errorf("%w: %s and %s", ErrKind, a.kind, b.kind)
 	}
+	// Whole counts, as sizes are, need no ratios while they are of a size that
+	// neither the product nor the sum can be too large.
+	if a.den == 1 && b.den == 1 && k>>15 == k>>63 && magnitude(b.num) < 1<<47 && magnitude(a.num) < 1<<62 {
+		return Figure{a.kind, a.num + int64(k)*b.num, 1}, nil
+	}
 	r := new(big.Rat).Mul(big.NewRat(int64(k), 1), b.Rat())
 	return figure(a.kind, r.Add(r, a.Rat()))
 }
@@ -130,7 +135,19 @@ func (a Figure) Plus(k int, b Figure) (Figure, error) {
 // Scaled returns a·n/d, of the same kind; d must not be 0. A result that does
 // not fit wraps [ErrRange].
 func (a Figure) Scaled(n, d int64) (Figure, error) {
+	if a.den == 1 && n == 1 && d > 0 {
+		g := divisor(magnitude(a.num), uint64(d)) // a sum of whole counts on its way to their mean
+		return Figure{a.kind, a.num / g, d / g}, nil
+	}
 	return figure(a.kind, new(big.Rat).Mul(a.Rat(), big.NewRat(n, d)))
+}
+
+// divisor returns the greatest common divisor of a and d, which is not nought.
+func divisor(a, d uint64) int64 {
+	for a > 0 {
+		a, d = d%a, a
+	}
+	return int64(d)
 }
 
 // Times returns a·r, of a's kind; r must be a ratio. A result that does not fit

@@ -20,6 +20,7 @@ func whole() *rapid.Generator[int64] {
 		rapid.Int64Range(-maxLength, maxLength),
 		rapid.SampledFrom([]int64{
 			-math.MaxInt64, math.MaxInt64, math.MaxInt64 - 1, 1 - math.MaxInt64,
+			1 << 47, 1<<47 - 1, 1 << 62, 1<<62 - 1, -1 << 47, -1 << 62,
 			1 << 55, 1<<55 - 1, -1 << 55, 1 - 1<<55, 1 << 32, math.MaxInt32,
 		}),
 	)
