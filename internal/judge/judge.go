@@ -553,7 +553,10 @@ func movedBy(l *limit.Limit, m *book.Moves, bound reading.Bound) (*limit.Limit, 
 func (v *Verdict) gradeMoved(ends span, generous *limit.Limit) {
 	other := Verdict{Line: v.Line, Limit: generous, Held: v.Held, Ends: v.Ends, Missing: v.Missing}
 	other.grade(ends)
-	if other.SoFar != v.SoFar {
+	switch {
+	case other.SoFar == New && v.SoFar == Serviceable:
+		v.Best = other.Best
+	case other.SoFar != v.SoFar:
 		v.Grade, v.SoFar = NoGrade, NoGrade
 		v.Asks = append(v.Asks, Ask{Kind: Undecided})
 	}
