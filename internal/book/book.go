@@ -73,6 +73,20 @@ func (b *Book) Touches(id SpotID) []Ref { return b.refs[id] }
 // index notes for every spot which instances look at it.
 func (b *Book) index() {
 	b.refs = make([][]Ref, len(b.Spots))
+	each := make([]int, len(b.Spots))
+	all := 0
+	for _, l := range b.Lines {
+		for at := range l.Instances {
+			for _, id := range l.Instances[at].Spots {
+				each[id]++
+				all++
+			}
+		}
+	}
+	room := make([]Ref, all)
+	for id, n := range each {
+		b.refs[id], room = room[:0:n], room[n:]
+	}
 	for _, l := range b.Lines {
 		for at := range l.Instances {
 			for _, id := range l.Instances[at].Spots {

@@ -36,6 +36,7 @@ type named[T any] struct {
 type decoder struct {
 	file   string
 	faults fault.List
+	keys   map[reflect.Type]*keys
 	broken []string // top-level keys whose text could not be read
 }
 
@@ -247,34 +248,58 @@ func (d *decoder) pairs(n *yaml.Node, path string, each func(key text, value *ya
 }
 
 func (d *decoder) names(n *yaml.Node, path string, v reflect.Value) {
+	// Room for all at once: lines are large, and copying them as a list grows
+	// would be half of what reading them costs.
+	all := reflect.MakeSlice(v.Type(), len(n.Content)/2, len(n.Content)/2)
+	count := 0
 	d.pairs(n, path, func(key text, value *yaml.Node) {
-		e := reflect.New(v.Type().Elem()).Elem()
+		e := all.Index(count)
+		count++
 		e.FieldByName("Key").Set(reflect.ValueOf(key))
 		d.into(value, join(path, key.value), e.FieldByName("Value"))
-		v.Set(reflect.Append(v, e))
 	})
+	if count > 0 {
+		v.Set(all.Slice(0, count))
+	}
 }
 
 func (d *decoder) fields(n *yaml.Node, path string, v reflect.Value) {
-	known := map[string]reflect.Value{}
-	var names []string
-	for i := range v.NumField() {
-		tag := v.Type().Field(i).Tag.Get("book")
-		known[tag] = v.Field(i)
-		names = append(names, tag)
-	}
+	known := d.keysOf(v.Type())
 	d.pairs(n, path, func(key text, value *yaml.Node) {
-		field, ok := known[key.value]
+		field, ok := known.index[key.value]
 		if !ok {
-			do := "the keys here are " + strings.Join(names, ", ")
+			do := "the keys here are " + strings.Join(known.names, ", ")
 			if n.Style&yaml.FlowStyle != 0 && value.Tag == "!!null" && value.Value == "" {
 				do = "a comma ends a value inside { }: put the whole value into quotes; or " + do
 			}
 			d.fault(key, path, "unknown-key", "there is no such key here", do)
 			return
 		}
-		d.into(value, join(path, key.value), field)
+		d.into(value, join(path, key.value), v.Field(field))
 	})
+}
+
+// keys are the keys of a struct and which field each fills.
+type keys struct {
+	names []string
+	index map[string]int
+}
+
+func (d *decoder) keysOf(t reflect.Type) *keys {
+	if k := d.keys[t]; k != nil {
+		return k
+	}
+	k := &keys{index: map[string]int{}}
+	for i := range t.NumField() {
+		tag := t.Field(i).Tag.Get("book")
+		k.names = append(k.names, tag)
+		k.index[tag] = i
+	}
+	if d.keys == nil {
+		d.keys = map[reflect.Type]*keys{}
+	}
+	d.keys[t] = k
+	return k
 }
 
 func join(path, key string) string {

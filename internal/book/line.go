@@ -308,6 +308,7 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 // add gives the instance one more site.
 func (i *Instance) add(s *Site) {
 	i.Sites = append(i.Sites, s)
+	i.Spots = slices.Grow(i.Spots, len(s.Spots))
 	for _, id := range s.Spots {
 		if !slices.Contains(i.Spots, id) {
 			i.Spots = append(i.Spots, id)

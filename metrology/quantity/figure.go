@@ -301,6 +301,17 @@ func pow10(n int) *big.Int {
 // Decimals returns the fewest decimals that print the figure in the unit
 // exactly, at most most; a figure with no end in that unit (1/3) gets most.
 func (a Figure) Decimals(u Unit, most int) int {
+	if a.kind == LengthKind && a.den == 1 && u.Kind() == LengthKind {
+		size := uint64(unitTable[u].num)
+		rest := magnitude(a.num) % size
+		for n := range most {
+			if rest == 0 {
+				return n
+			}
+			rest = rest * 10 % size
+		}
+		return most
+	}
 	for n := range most {
 		if _, exact := a.Text(u, n); exact {
 			return n
