@@ -342,7 +342,9 @@ func (r *resolver) partShape(t text, path string) Shape {
 // other rules turn on are found in them.
 func (r *resolver) makeOf(material, treatment text, path string) Make {
 	m := Make{Material: material.value, Metal: metalOf(material.value), Treatment: treatment.value}
-	if strings.Contains(strings.ToLower(m.Treatment), "nitrid") && m.Metal > CastIron {
+	words := strings.ToLower(m.Material)
+	ferrous := strings.Contains(words, "steel") || strings.Contains(words, "iron") // a steel barrel in a head of aluminium
+	if strings.Contains(strings.ToLower(m.Treatment), "nitrid") && m.Metal > CastIron && !ferrous {
 		r.fault(treatment, path+".treatment", "choice", "is done to steel and iron, and the part is of "+m.Metal.String(),
 			"look at the manual: one of the two is another part's")
 	}

@@ -273,6 +273,7 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 	if len(r.faults) > before {
 		return
 	}
+	byPosition(lists)
 	for i, list := range lists {
 		if len(list) != len(lists[0]) {
 			r.fault(subject, path+"."+l.Judges.String(), "mates",
@@ -302,6 +303,26 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 			inst.Label = names[n]
 		}
 		l.Instances = append(l.Instances, inst)
+	}
+}
+
+// byPosition gives a feature that each part has once to every place of the part
+// of the same number: both bosses of piston 2 have pin 2.
+func byPosition(lists [][]*Site) {
+	longest := slices.MaxFunc(lists, func(a, b []*Site) int { return len(a) - len(b) })
+	for i, list := range lists {
+		if len(list) == len(longest) {
+			continue
+		}
+		var mates []*Site
+		for _, s := range longest {
+			at := slices.IndexFunc(list, func(o *Site) bool { return o.Position == s.Position })
+			if s.Position == 0 || at < 0 || list[at].Place != 0 {
+				return
+			}
+			mates = append(mates, list[at])
+		}
+		lists[i] = mates
 	}
 }
 

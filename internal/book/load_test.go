@@ -165,6 +165,7 @@ parts:
     positions: 2
     features:
       ring: {kind: inside, places: 2}
+      land: {kind: outside}
 lines:
   main-size: {name: Main, size: crank.main, new: min 1}
   pin-fit:
@@ -173,6 +174,7 @@ lines:
     mates: {crank.pin: [crank.pin-1, crank.pin-2, crank.pin-1, crank.pin-2]}
     new: 0.0010L..0.0030L
   ring-size: {name: Ring, size: piston.ring, new: max 1}
+  ring-fit: {name: Ring in its bore, fit: piston.ring - piston.land, new: 0.0010L..0.0030L}
 `))
 	if err != nil {
 		t.Fatal(err)
@@ -202,6 +204,10 @@ lines:
 		"ring-size-1.2: piston-1.ring-2 piston-1.ring-2",
 		"ring-size-2.1: piston-2.ring-1 piston-2.ring-1",
 		"ring-size-2.2: piston-2.ring-2 piston-2.ring-2",
+		"ring-fit-1.1: piston-1.ring-1 piston-1.land piston-1.ring-1 piston-1.land",
+		"ring-fit-1.2: piston-1.ring-2 piston-1.land piston-1.ring-2 piston-1.land",
+		"ring-fit-2.1: piston-2.ring-1 piston-2.land piston-2.ring-1 piston-2.land",
+		"ring-fit-2.2: piston-2.ring-2 piston-2.land piston-2.ring-2 piston-2.land",
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)

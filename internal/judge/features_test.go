@@ -96,6 +96,7 @@ func TestKeys(t *testing.T) {
 		{"its bore open", ring, moved, "", "gap 0.0481", "a ~none unmeasured - open:2"},
 		{"beyond so far, the bore not all measured", ring, moved, "", "gap 0.0631; bore.-.0 5.1260", "a ~beyond 0.0631 100% open:1"},
 		{"a bore that is bracketed", ring, moved, "", "gap 0.0610; bore.-.0 5.1240; bore.-.90 5.1255 goes, 5.1260 does not go", "a serviceable 0.061 96%"},
+		{"and is not as large as the gauge that does not go", ring, moved, "", "gap 0.063; bore.-.0 5.1240; bore.-.90 5.1255 goes, 5.1260 does not go", "a beyond 0.063 110%"},
 		{"and leaves it undecided", ring, moved, "", "gap 0.0620; bore.-.0 5.1240; bore.-.90 5.1255 goes, 5.1260 does not go", "a none 0.062 - undecided"},
 
 		// Selected parts: those that bring the fit into the narrowest tier.
@@ -160,6 +161,7 @@ func TestKeys(t *testing.T) {
 		{"across rework and reject", gap, "a: {size: p.x, bands: {use: 0.002..0.005, rework: ..0.008}}", "", "x 0.007 goes, 0.009 does not go", "a beyond 0.007..0.009 - to rework or reject undecided"},
 		{"across two tiers that may be used", gap, "a: {size: p.x, tiers: {overhaul: 0.002..0.005, service: ..0.008}}", "", "x 0.004 goes, 0.006 does not go", "a serviceable 0.004..0.006 -"},
 		{"a strip in a fit", gap, "a: {size: p.x, new: 0.001..0.003, service: 0.005}", "", "x 0.0015..0.0020", "a new 0.0015..0.002 -"},
+		{"two ends that may each be within, and not together", "x: {kind: outside, directions: [0, 90]}, h: {kind: inside}", "a: {fit: p.h - p.x, new: 0.0010L..0.0015L}", "", "h 2.0000 goes, 2.0020 does not go; x.-.0 1.9990; x.-.90 2.0000", "a beyond 0.0000..0.0030L -"},
 		{"form wants figures", "x: {kind: inside, directions: [0, 90]}", "a: {out-of-round: p.x, service: 0.001}", "", "x.-.0 1.0000 goes, 1.0005 does not go; x.-.90 1.0002", "a none unmeasured - undecided"},
 		{"an amount of wear, all of the bracket out", "x: {kind: inside}", "a: {size: p.x, new: 0.9903..0.9906, service: wear 0.001}", "", "x 0.9917 goes, 0.9919 does not go", "a beyond 0.9917..0.9919 -"},
 		{"an amount of wear, some of the bracket in doubt", "x: {kind: inside}", "a: {size: p.x, new: 0.9903..0.9906, service: wear 0.001}", "", "x 0.9915 goes, 0.9919 does not go", "a none 0.9915..0.9919 - undecided"},

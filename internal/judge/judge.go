@@ -495,7 +495,9 @@ func (v *Verdict) move(at int, here Here) (generous *limit.Limit, ok bool) {
 	if !measured {
 		return nil, false
 	}
-	least, err := movedBy(v.Limit, m, with.high.lo)
+	from := with.high.lo
+	from.Open = false // where it is not reached the limits go further than its own
+	least, err := movedBy(v.Limit, m, from)
 	if err != nil {
 		v.Asks = append(v.Asks, Ask{Kind: Wide})
 		return nil, false
@@ -526,7 +528,8 @@ func withoutMax(l *limit.Limit) *limit.Limit {
 }
 
 // movedBy returns a limit with its upper edges moved as far as goes with a bound
-// of the other reading; one that is not set moves nothing.
+// of the other reading; one that is not set moves nothing. Where it is not
+// reached itself, what is at the limits is out.
 func movedBy(l *limit.Limit, m *book.Moves, bound reading.Bound) (*limit.Limit, error) {
 	if !bound.Set {
 		return l, nil
@@ -544,7 +547,8 @@ func movedBy(l *limit.Limit, m *book.Moves, bound reading.Bound) (*limit.Limit, 
 		return nil, err
 	}
 	for i := range moved.Tiers {
-		moved.Tiers[i].Range.Min = l.Tiers[i].Range.Min
+		r := &moved.Tiers[i].Range
+		r.Min, r.Max.Open = l.Tiers[i].Range.Min, r.Max.Open || bound.Open
 	}
 	return &moved, nil
 }

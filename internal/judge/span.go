@@ -18,6 +18,9 @@ type interval struct{ lo, hi reading.Bound }
 type span struct {
 	low, high interval
 	between   bool // some reading was no single figure
+	// apart is how far apart the two ends are at least, whatever the truth is:
+	// each may meet its limit by itself, and both not together.
+	apart reading.Bound
 }
 
 func exactly(low, high quantity.Figure) span {
@@ -62,6 +65,10 @@ func (s span) meets(r limit.Range, held limit.Side) (surely, maybe bool) {
 	if held != limit.Low {
 		surely = surely && atMost(r, s.high.hi, true)
 		maybe = maybe && atMost(r, s.high.lo, false)
+	}
+	if held == limit.Both && r.Min.Set && r.Max.Set && s.apart.Set {
+		c := s.apart.At.Cmp(excess(r.Max.At, r.Min.At))
+		maybe = maybe && (c < 0 || c == 0 && !s.apart.Open && !r.Min.Open && !r.Max.Open)
 	}
 	return surely, maybe
 }
@@ -327,6 +334,18 @@ func (s *span) add(times int, one span) {
 	}
 	s.low, s.high = s.low.plus(times, low), s.high.plus(times, high)
 	s.between = s.between || one.between
+	s.spread(times, one)
+}
+
+// spread notes how far apart the ends of one part of a sum are at least.
+func (s *span) spread(times int, one span) {
+	if one.high.lo.Set && one.low.hi.Set && one.high.lo.At.Cmp(one.low.hi.At) > 0 {
+		apart := sum(one.high.lo, -1, one.low.hi)
+		if !s.apart.Set {
+			s.apart = sum(apart, -1, apart) // nought
+		}
+		s.apart = sum(s.apart, max(times, -times), apart)
+	}
 }
 
 // spreadSpan returns the greatest less the smallest over a group: of readings
@@ -371,6 +390,7 @@ func totalSpan(inst *book.Instance, here Here) (s span, measured bool, err error
 		}
 		if i == 0 {
 			s = one
+			s.spread(1, one)
 			continue
 		}
 		s.add(1, one)
