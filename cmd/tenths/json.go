@@ -18,6 +18,7 @@ type (
 		Schema     string        `json:"schema"`
 		Engine     string        `json:"engine"`
 		Manual     jsonManual    `json:"manual"`
+		Numbering  string        `json:"numbering,omitempty"`
 		Incomplete bool          `json:"incomplete"`
 		Counts     counts        `json:"counts"`
 		Verdicts   []jsonVerdict `json:"verdicts"`
@@ -96,6 +97,7 @@ func (r *judged) json(out io.Writer) error {
 	m := r.book.Manual
 	doc := jsonRun{
 		Schema: jsonSchema, Engine: r.book.Engine, Manual: jsonManual(m),
+		Numbering:  r.book.Numbering.String(),
 		Incomplete: len(r.file.Faults) > 0, Counts: r.counts(),
 		Verdicts: make([]jsonVerdict, 0, len(r.verdicts)), Faults: jsonFaults(r.file.Faults),
 	}

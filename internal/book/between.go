@@ -1,6 +1,7 @@
 package book
 
 import (
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -8,11 +9,14 @@ import (
 	"tenths/metrology/quantity"
 )
 
+// wordPattern is what a condition can be: new, used, or a part number.
+var wordPattern = regexp.MustCompile(`^[a-z0-9][a-z0-9.-]*$`)
+
 // conditions reads what lines may depend on, and the amendments.
 func (r *resolver) conditions(raw *rawBook) {
 	for _, c := range raw.Conditions {
 		r.name(c.Key, "conditions")
-		words := r.distinct(c.Value, "conditions."+c.Key.value, directionPattern.MatchString)
+		words := r.distinct(c.Value, "conditions."+c.Key.value, wordPattern.MatchString)
 		if len(words) < 2 {
 			r.fault(c.Key, "conditions."+c.Key.value, "missing", "a condition has at least two words it can be", "write them as a list: [new, used]")
 		}
@@ -159,14 +163,19 @@ func (r *resolver) when(l *Line, v *rawLine, path string) {
 			r.fault(w.Key, path+".when", "nowhere", "there is no such condition", "list it under \"conditions:\" with the words it can be")
 			continue
 		}
-		if words := r.book.Conditions[n].Words; !slices.Contains(words, w.Value.value) {
-			r.choice(w.Value, path+".when."+w.Key.value, words...)
-			continue
+		if len(w.Value.words) == 0 {
+			r.fault(w.Key, path+".when", "missing", "does not say for which word", "write one of "+strings.Join(r.book.Conditions[n].Words, ", "))
 		}
-		if l.When == nil {
-			l.When = map[string]string{}
+		for _, t := range w.Value.words {
+			if words := r.book.Conditions[n].Words; !slices.Contains(words, t.value) {
+				r.choice(t, path+".when."+w.Key.value, words...)
+				continue
+			}
+			if l.When == nil {
+				l.When = map[string][]string{}
+			}
+			l.When[w.Key.value] = append(l.When[w.Key.value], t.value)
 		}
-		l.When[w.Key.value] = w.Value.value
 	}
 	for _, t := range v.Serials {
 		if s, ok := span(t.value); ok {

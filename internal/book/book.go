@@ -302,10 +302,10 @@ type Line struct {
 	Reworked        map[*limit.Limit]*limit.Limit // the same as a new or reworked part is held to them
 	FileLine        int
 
-	Planes    []string          // the only planes that are looked at; none: all
-	When      map[string]string // the conditions it is for
-	Serials   []Span            // the engines it is for; none: all
-	As        string            // how it is measured: temperature, torque, zone
+	Planes    []string            // the only planes that are looked at; none: all
+	When      map[string][]string // the conditions it is for: by name, the words
+	Serials   []Span              // the engines it is for; none: all
+	As        string              // how it is measured: temperature, torque, zone
 	Amendment *Amendment
 	Replaces  *Line    // the line that it stands in for
 	Governor  *Line    // the line that governs where it has been measured

@@ -52,3 +52,25 @@ func section(t *testing.T, doc, name, table string) string {
 	}
 	return before + begin + table + end + after
 }
+
+// Every whole book that docs/formats.md shows loads.
+func TestBooksOfTheDocs(t *testing.T) {
+	data, err := os.ReadFile("../../docs/formats.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	books := 0
+	for i, block := range strings.Split(string(data), "```yaml\n") {
+		text, _, _ := strings.Cut(block, "```")
+		if i == 0 || !strings.HasPrefix(text, "format:") {
+			continue
+		}
+		books++
+		if _, err := Load("docs", []byte(text)); err != nil {
+			t.Errorf("%v\n%s", err, text)
+		}
+	}
+	if books < 2 {
+		t.Errorf("only %d whole books", books)
+	}
+}

@@ -3,6 +3,7 @@ package book
 import (
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -110,7 +111,7 @@ type (
 		Bands      []named[text]     `book:"bands" doc:"instead of new and service: use, rework, and above that reject"`
 		Steps      []named[rawCells] `book:"steps" keys:"mark" doc:"by mark, limits of their own for a step"`
 		Moves      rawMoves          `book:"moves" doc:"its upper limits grow with another reading"`
-		When       []named[text]     `book:"when" keys:"name" doc:"the conditions it is for"`
+		When       []named[rawWords] `book:"when" keys:"name" doc:"the conditions it is for, each a word or a list of words"`
 		Serials    []text            `book:"serials" doc:"the engines it is for: 1001..1999, ..1000, 2000.."`
 		As         text              `book:"as" doc:"how it is measured: temperature, torque, zone"`
 		Amendment  text              `book:"amendment" doc:"the amendment that governs it"`
@@ -128,7 +129,21 @@ type (
 		By   text `book:"by" doc:"how much for each unit, as the manual prints it"`
 	}
 	texts []text
+	// rawWords is one word, or a list of them.
+	rawWords struct{ words []text }
 )
+
+func (w *rawWords) decode(d *decoder, n *yaml.Node, path string) {
+	if n.Kind != yaml.SequenceNode {
+		var one text
+		d.into(n, path, reflect.ValueOf(&one).Elem())
+		if one.set() {
+			w.words = []text{one}
+		}
+		return
+	}
+	d.into(n, path, reflect.ValueOf(&w.words).Elem())
+}
 
 func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
 	p.at = at(n)

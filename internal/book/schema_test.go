@@ -39,6 +39,13 @@ func (rawPlanes) schema() any {
 	}{}
 }
 
+func (rawWords) schema() any {
+	return struct {
+		Word  text
+		Words []text
+	}{}
+}
+
 func (rawOf) schema() any {
 	return struct {
 		Word text `enum:"each"`

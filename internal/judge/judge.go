@@ -181,9 +181,9 @@ func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
 			if !depends {
 				continue
 			}
-			switch have := given.Conditions[c.Name]; have {
-			case want:
-			case "":
+			switch have := given.Conditions[c.Name]; {
+			case slices.Contains(want, have):
+			case have == "":
 				ask[l] = c.Name
 			default:
 				out[l] = true

@@ -208,6 +208,9 @@ func (w Words) Limits(l *book.Line, of *limit.Limit) string {
 	case book.SameStep:
 		return "all at one step"
 	}
+	if a := l.Amendment; a != nil {
+		all = append(all, "by "+a.Number+" of "+a.Date)
+	}
 	switch of.Kind {
 	case limit.Reference:
 		if of.Ungraded {
@@ -494,8 +497,8 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 		add("amended by %s, %s: %s", a.Number, a.Date, a.Title)
 	}
 	for _, c := range w.Book.Conditions {
-		if word := l.When[c.Name]; word != "" {
-			add("for %s %s", word, c.Name)
+		if words := l.When[c.Name]; len(words) > 0 {
+			add("for %s %s", strings.Join(words, " or "), c.Name)
 		}
 	}
 	if l.As != "" {

@@ -144,7 +144,7 @@ func TestLinesSayEverything(t *testing.T) {
 		{"limits of a step, of their own", "inline/main-size", func(l *book.Line) bool { return l.AtStep["m50"].Tiers[0].Printed == "59,480..59,495" }},
 		{"tiers", "inline/end-clearance", func(l *book.Line) bool { return len(l.Limit.Tiers) == 3 && l.Limit.Tiers[1].Name == "overhaul" }},
 		{"bands", "radial/shaft-runout", func(l *book.Line) bool { return l.Limit.Tiers[1].Name == "rework" }},
-		{"a condition", "radial/stem-fit-new", func(l *book.Line) bool { return l.When["guides"] == "new" }},
+		{"a condition", "radial/stem-fit-new", func(l *book.Line) bool { return slices.Contains(l.When["guides"], "new") }},
 		{"serials", "radial/ring-gap-second", func(l *book.Line) bool { return len(l.Serials) == 2 && l.Serials[1].To == 0 }},
 		{"an amendment", "inline/pump-flow-second", func(l *book.Line) bool { return l.Amendment.Number == "INV-S6-B1" }},
 		{"in another's stead", "inline/pump-flow-second", func(l *book.Line) bool { return l.Replaces.Key == "pump-flow" }},
