@@ -17,10 +17,10 @@ import (
 )
 
 type judgeOptions struct {
-	problems, json, skipFaults, comma bool
-	explain, unit, part, line, grade  string
-	given                             []string
-	serial                            int64
+	problems, summary, json, skipFaults, comma bool
+	explain, unit, part, line, grade           string
+	given                                      []string
+	serial                                     int64
 }
 
 func judgeCommand() *cobra.Command {
@@ -38,6 +38,7 @@ something beyond, 3 something open, asked or held, 0.
 ` + advice,
 		Example: `  tenths judge book.yaml readings.csv
   tenths judge --problems book.yaml readings.csv
+  tenths judge --summary book.yaml readings.csv
   tenths judge --explain main-fit-2 book.yaml readings.csv
   tenths judge --unit mm book.yaml readings.csv
   tenths judge --json book.yaml readings.csv`,
@@ -48,6 +49,7 @@ something beyond, 3 something open, asked or held, 0.
 	}
 	f := c.Flags()
 	f.BoolVar(&o.problems, "problems", false, "only what is beyond, open, asked or held")
+	f.BoolVar(&o.summary, "summary", false, "only the counts, a row a part")
 	f.StringVar(&o.explain, "explain", "", "open one `LINE` to its sum: a key (main-fit) or one of its instances (main-fit-2)")
 	f.StringVar(&o.unit, "unit", "", "show lengths in `mm|in` (text only; judging is exact in either)")
 	f.BoolVar(&o.json, "json", false, "print the verdicts as JSON, schema tenths/judge/1")
@@ -59,6 +61,8 @@ something beyond, 3 something open, asked or held, 0.
 	f.Int64Var(&o.serial, "serial", 0, "the engine's serial `NUMBER`, for lines that are for some engines only")
 	f.BoolVar(&o.comma, "decimal-comma", false, "the readings file writes 2,2490 for 2.2490")
 	c.MarkFlagsMutuallyExclusive("json", "explain")
+	c.MarkFlagsMutuallyExclusive("json", "summary")
+	c.MarkFlagsMutuallyExclusive("problems", "summary")
 	c.MarkFlagsMutuallyExclusive("json", "unit")
 	c.MarkFlagsMutuallyExclusive("json", "problems")
 	return c

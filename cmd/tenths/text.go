@@ -67,6 +67,10 @@ func (r *judged) text(out io.Writer) error {
 	if s := r.book.Numbering.String(); s != "" {
 		p.wrap("", s, 2)
 	}
+	if r.options.summary {
+		r.closing(p)
+		return nil
+	}
 	for _, part := range r.book.Parts {
 		shown := r.of(part)
 		if len(shown) > 0 {
@@ -322,6 +326,11 @@ func (r *judged) summary(p page) {
 	if n.Beyond == 0 {
 		fmt.Fprintln(p, "Nothing beyond.")
 	}
+	r.closing(p)
+}
+
+// closing prints the counts and what goes for all of them.
+func (r *judged) closing(p page) {
 	r.table(p)
 	if past := len(r.readings.Past); past > 0 {
 		p.wrap("", counted(past, "reading")+" of an earlier stage kept, and not judged by.", 2)

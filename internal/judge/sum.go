@@ -1,0 +1,333 @@
+package judge
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tenths/internal/book"
+	"tenths/internal/reading"
+	"tenths/metrology/limit"
+	"tenths/metrology/quantity"
+)
+
+// moved says how the limits moved with another reading.
+func (w Words) moved(v *Verdict, here Here) string {
+	m := v.Line.Moves
+	show := func(f quantity.Figure, u quantity.Unit) string {
+		text, _ := f.Text(u, f.Decimals(u, mostDecimals))
+		return text
+	}
+	site, u := m.Sites[v.At], m.With.Unit
+	text := "upper limits grow by " + show(m.By, quantity.InchPerInch) + " for each unit of " + site.String() + " over " + show(m.From, u)
+	with, ok := sizeSpan(site, here)
+	if !ok || !with.high.lo.Set {
+		return text
+	}
+	at := with.high.lo.At // of a bracket the least it can be
+	over := excess(at, m.From)
+	if over.Sign() <= 0 {
+		return text + "; at " + show(at, u) + " by nothing"
+	}
+	by, err := over.Times(m.By)
+	if err != nil {
+		return text
+	}
+	return text + fmt.Sprintf(": (%s − %s) × %s = %s", show(at, u), show(m.From, u), show(m.By, quantity.InchPerInch), show(by, u))
+}
+
+// Sum opens a verdict to everything it stands on: readings, rule, arithmetic,
+// limits as printed, page. One line of text each.
+func (w Words) Sum(v *Verdict, here Here) []string {
+	l := v.Line
+	inst := &l.Instances[v.At]
+	var out []string
+	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	add("rule: %s", w.rule(l))
+	if s := l.Part().Numbering.String(); s != "" && l.Instances[v.At].Label != "" {
+		add("%s", s)
+	}
+	seen := map[*book.Site]bool{}
+	for _, s := range inst.Sites {
+		if seen[s] {
+			continue
+		}
+		seen[s] = true
+		add("%s", s)
+		for _, id := range s.Spots {
+			list := here(id)
+			if len(list) == 0 {
+				add("  %-28s open", w.Book.Spots[id])
+			}
+			for i := range list {
+				add("  %-28s %s", w.Book.Spots[id], w.reading(l, &list[i]))
+			}
+		}
+	}
+	if v.Measured {
+		out = append(out, w.arithmetic(v, inst, here)...)
+	}
+	if len(v.Steps) > 0 && v.Steps[0] != book.Standard && v.Limit != l.Limit {
+		add("at step %s", v.Steps[0])
+	}
+	if l.Moves != nil {
+		add("%s", w.moved(v, here))
+	}
+	if v.Held == limit.Both && l.Held != limit.Both {
+		add("a new or reworked part: held on both sides")
+	}
+	for i, t := range v.Limit.Tiers {
+		add("%s (printed %q)", w.Tier(l, v.Limit, i), t.Printed)
+	}
+	for _, i := range v.Picks {
+		add("with %s it is within", l.Choices[i].Text)
+	}
+	if v.Wrong != "" {
+		add("wrong mates: %s", v.Wrong)
+	}
+	switch l.Limit.Kind {
+	case limit.Silent:
+		add("the manual states no service limit: graded by the new limits")
+	case limit.None:
+		add("the manual allows no wear: graded by the new limits")
+	case limit.AsNew:
+		add("the manual says that service is the same as new")
+	case limit.Wear:
+		add("the service cell is an amount of wear, counted from the new limits")
+	}
+	for _, e := range [...]limit.Edge{v.last().Min, v.last().Max} {
+		if e.Set && e.Open {
+			add("the manual's wording rejects the limit itself")
+		}
+	}
+	if v.HasAllowance {
+		add("%s", w.allowanceSum(v))
+	}
+	for _, a := range v.Asks {
+		add("%s", w.Ask(v, a, here))
+	}
+	if m := w.manual(l); m != "" {
+		add("from %s", m)
+	}
+	if a := l.Amendment; a != nil {
+		add("amended by %s, %s: %s", a.Number, a.Date, a.Title)
+	}
+	for _, c := range w.Book.Conditions {
+		if words := l.When[c.Name]; len(words) > 0 {
+			add("for %s %s", strings.Join(words, " or "), c.Name)
+		}
+	}
+	if l.As != "" {
+		add("measured: %s", l.As)
+	}
+	if l.Note != "" {
+		add("note: %s", l.Note)
+	}
+	add("grade: %s", w.Standing(v))
+	if v.Open() {
+		add("open: %s", w.Missing(v))
+	}
+	return out
+}
+
+func (w Words) manual(l *book.Line) string {
+	var parts []string
+	m := w.Book.Manual
+	for _, p := range [][2]string{{"", m.Title}, {"", m.Number}, {"revision ", m.Revision}, {"", m.Date}, {"page ", l.Page}, {"reference ", l.Ref}} {
+		if p[1] != "" {
+			parts = append(parts, p[0]+p[1])
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (w Words) rule(l *book.Line) string {
+	switch l.Judges {
+	case book.Size:
+		f := l.Terms[0].Feature
+		switch {
+		case l.IsMean():
+			return "the mean of all readings"
+		case l.IsClearance():
+			return "measured as a clearance: the least against the minimum, the most against the maximum"
+		case f.Wears == book.Smaller:
+			return "wears smaller: the smallest reading counts"
+		case f.Wears == book.Larger:
+			return "wears larger: the largest reading counts"
+		}
+		return "may be out on either side: the smallest and the largest reading count"
+	case book.Fit:
+		return "loosest = largest inside − smallest outside; tightest = smallest inside − largest outside"
+	case book.OutOfRound:
+		return "greatest difference between directions in one plane; the worst plane counts"
+	case book.Taper:
+		return "greatest difference between planes in one direction; the worst direction counts"
+	case book.TaperRate:
+		return "difference between two planes in one direction over their distance; the worst pair counts"
+	case book.Difference:
+		return "means of what is named, added with their signs"
+	case book.Spread:
+		return "the greatest less the smallest of the group"
+	case book.MeanOf:
+		return "the mean of all readings of the group"
+	case book.Total:
+		return "the sum of the group, each at its smallest and at its largest"
+	case book.SameStep:
+		return "all of the group must be at one step"
+	case book.YesNo:
+		return "yes or no"
+	case book.RunOut:
+		return "total indicator reading: the greatest less the smallest, never the sum"
+	}
+	return "half of the total indicator reading"
+}
+
+// reading prints a reading as shown, in the line's unit too where it was taken
+// in another, and what is known of it.
+func (w Words) reading(l *book.Line, r *reading.Reading) string {
+	if !r.Exact() {
+		text := r.Text()
+		return text + w.about(r)
+	}
+	text := r.Text()
+	if u := w.unit(l); (u != r.Shown.Unit || r.Kind == reading.Deviation) && u.Kind() == r.Value.Kind() {
+		text += " = " + w.text(u, l, r.Value, false) + " " + u.String()
+	}
+	return text + w.about(r)
+}
+
+// about prints what is known of a reading beside its figure.
+func (w Words) about(r *reading.Reading) string {
+	var more []string
+	if r.Stage > 0 {
+		more = append(more, reading.StageName(r.Stage))
+	}
+	if r.Step != "" {
+		more = append(more, "step "+r.Step)
+	}
+	for _, p := range [][2]string{{"item ", r.Item}, {"", r.Gauge}, {"by ", r.By}, {"at ", temperature(r)}, {"", r.When}, {"", r.Note}} {
+		if p[1] != "" {
+			more = append(more, p[0]+p[1])
+		}
+	}
+	if r.Row > 0 {
+		more = append(more, fmt.Sprintf("row %d", r.Row))
+	}
+	if len(more) == 0 {
+		return ""
+	}
+	return "  (" + strings.Join(more, ", ") + ")"
+}
+
+func temperature(r *reading.Reading) string {
+	if r.Temperature.Unit == quantity.NoUnit {
+		return ""
+	}
+	return r.Temperature.String()
+}
+
+// arithmetic writes the sum out.
+func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
+	l := v.Line
+	switch l.Judges {
+	case book.Size:
+		if v.Between {
+			return []string{"comes to " + w.Ends(v)}
+		}
+		if l.IsMean() {
+			if v.Ends.Low != v.Ends.High {
+				return []string{"mean " + w.Figure(l, v.Ends.Low) + " to " + w.Figure(l, v.Ends.High) + ", by which of the repeats is taken"}
+			}
+			return []string{"mean " + w.Figure(l, v.Ends.Low)}
+		}
+		return []string{"smallest " + w.Figure(l, v.Ends.Low) + ", largest " + w.Figure(l, v.Ends.High)}
+	case book.YesNo, book.SameStep:
+		return nil
+	case book.Difference, book.Spread, book.MeanOf, book.Total:
+		return []string{"comes to " + w.Ends(v)}
+	case book.Fit:
+		if v.Between || len(l.Choices) > 0 {
+			return []string{"comes to " + w.Ends(v)}
+		}
+		return []string{
+			w.signedSum("loosest ", l, inst, here, 1) + " = " + w.Figure(l, v.Ends.High),
+			w.signedSum("tightest", l, inst, here, -1) + " = " + w.Figure(l, v.Ends.Low),
+		}
+	}
+	worst, err := worstForm(l, inst.Sites[0], here)
+	if err != nil || !worst.found {
+		return nil
+	}
+	text := fmt.Sprintf("worst: %s less %s = %s", w.Book.Spots[worst.high], w.Book.Spots[worst.low], w.text(w.lengthUnit(l), l, worst.spread.Figure(), false))
+	switch l.Judges {
+	case book.TaperRate:
+		text += ", over their distance " + w.text(w.lengthUnit(l), l, w.distance(l, worst).Figure(), false) + ": " + w.Figure(l, worst.figure) + w.unitWord(l)
+	case book.Bend:
+		text += ", half of it " + w.Figure(l, worst.figure)
+	}
+	return []string{text}
+}
+
+// distance returns how far apart the two planes of a taper are.
+func (w Words) distance(l *book.Line, worst formWorst) quantity.Length {
+	f := l.Terms[0].Feature
+	along := func(id book.SpotID) quantity.Length {
+		return f.Along[slices.Index(f.Planes, w.Book.Spots[id].Plane)]
+	}
+	return along(worst.high).Plus(-1, along(worst.low)).Abs()
+}
+
+// lengthUnit is what lengths of the line's feature are shown in.
+func (w Words) lengthUnit(l *book.Line) quantity.Unit {
+	if w.Unit != quantity.NoUnit {
+		return w.Unit
+	}
+	return l.Terms[0].Feature.Unit
+}
+
+// signedSum writes "loosest = 2.3782 (case.main-2) − 2.3749 (crank.main-2)";
+// end is +1 for the loosest, −1 for the tightest.
+func (w Words) signedSum(name string, l *book.Line, inst *book.Instance, here Here, end int) string {
+	text := name + " ="
+	for i, t := range l.Terms {
+		span, _ := sizeSpan(inst.Sites[i], here)
+		one := span.wide()
+		size, sign, times := one.High, "+", t.Times
+		if times < 0 {
+			sign, times = "−", -times
+		}
+		if t.Times*end < 0 {
+			size = one.Low
+		}
+		if i > 0 || sign == "−" {
+			text += " " + sign
+		}
+		if times > 1 {
+			text += fmt.Sprintf(" %d ×", times)
+		}
+		place := inst.Sites[i].String()
+		if t.Plane != "" {
+			place += "." + t.Plane
+		}
+		text += " " + w.text(w.unit(l), l, size, false) + " (" + place + ")"
+	}
+	return text
+}
+
+// allowanceSum writes out the allowance used on the worse side.
+func (w Words) allowanceSum(v *Verdict) string {
+	l := v.Line
+	first, last := v.Limit.Tiers[0].Range, v.last()
+	value, from, to := v.Ends.High, first.Max.At, last.Max.At
+	if v.Worse == limit.Low {
+		value, from, to = v.Ends.Low, first.Min.At, last.Min.At
+	}
+	signed := func(f quantity.Figure) string {
+		if f.Sign() < 0 {
+			return "(−" + w.text(w.unit(l), l, f.Negative(), false) + ")"
+		}
+		return w.text(w.unit(l), l, f, false)
+	}
+	return fmt.Sprintf("allowance used: (%s − %s) / (%s − %s) = %d %%, never below 0, rounded down",
+		signed(value), signed(from), signed(to), signed(from), v.Allowance)
+}
