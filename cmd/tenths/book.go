@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -53,7 +54,8 @@ func loadBook(name string) (*book.Book, error) {
 	return b, nil
 }
 
-func checkBook(out io.Writer, name string, b *book.Book) error {
+func checkBook(to io.Writer, name string, b *book.Book) error {
+	out := bufio.NewWriter(to) // it keeps the first error
 	instances, held := 0, 0
 	words := judge.Words{Book: b}
 	for _, l := range b.Lines {
@@ -81,6 +83,9 @@ func checkBook(out io.Writer, name string, b *book.Book) error {
 	}
 	fmt.Fprintf(out, "%s: %s, %s, %s, %s to judge\n", name, counted(len(b.Parts), "part"),
 		counted(len(b.Spots), "spot"), counted(len(b.Lines), "line"), counted(instances, "verdict"))
+	if err := out.Flush(); err != nil {
+		return err
+	}
 	if held > 0 {
 		return status{code: exitOpen}
 	}

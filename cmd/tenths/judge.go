@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"slices"
@@ -60,7 +61,9 @@ something beyond, 3 something open, asked or held, 0.
 	f.StringArrayVar(&o.given, "given", nil, "a condition that lines depend on, as `NAME=WORD`: bushing=used")
 	f.Int64Var(&o.serial, "serial", 0, "the engine's serial `NUMBER`, for lines that are for some engines only")
 	f.BoolVar(&o.comma, "decimal-comma", false, "the readings file writes 2,2490 for 2.2490")
-	c.MarkFlagsMutuallyExclusive("json", "explain")
+	for _, other := range []string{"json", "problems", "summary", "part", "line", "grade"} {
+		c.MarkFlagsMutuallyExclusive("explain", other)
+	}
 	c.MarkFlagsMutuallyExclusive("json", "summary")
 	c.MarkFlagsMutuallyExclusive("problems", "summary")
 	c.MarkFlagsMutuallyExclusive("json", "unit")
@@ -68,10 +71,9 @@ something beyond, 3 something open, asked or held, 0.
 	return c
 }
 
-// A run is a book with readings judged by it.
+// judged is a book with readings judged by it.
 type judged struct {
 	book     *book.Book
-	bookName string
 	file     *reading.File
 	readings *judge.Readings
 	verdicts []judge.Verdict
@@ -109,7 +111,7 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 	}
 	r := &judged{
 		options: o,
-		book:    b, bookName: bookName, file: file, readings: judge.File(b, file.Readings),
+		book:    b, file: file, readings: judge.File(b, file.Readings),
 		words: judge.Words{Book: b, Unit: unit},
 	}
 	r.verdicts = judge.Book(b, given, r.readings.At)
@@ -149,7 +151,13 @@ func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 		if n < 0 {
 			return given, fmt.Errorf("--given %s: the book's conditions are %s", g, strings.Join(names, ", "))
 		}
+		if said, ok := given.Conditions[name]; ok && said != word {
+			return given, fmt.Errorf("--given %s: it is %s=%s already: state one of the two", g, name, said)
+		}
 		given.Conditions[name] = word
+	}
+	if o.serial < 0 {
+		return given, fmt.Errorf("--serial %d: a serial number is above nought", o.serial)
 	}
 	if o.part != "" && !slices.ContainsFunc(b.Parts, func(p *book.Part) bool { return p.Key == o.part }) {
 		var keys []string
@@ -158,9 +166,7 @@ func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 		}
 		return given, fmt.Errorf("--part %s: the book has no such part; its parts are %s", o.part, strings.Join(keys, ", "))
 	}
-	if o.line != "" && !slices.ContainsFunc(b.Lines, func(l *book.Line) bool {
-		return l.Key == o.line || slices.ContainsFunc(l.Instances, func(i book.Instance) bool { return l.Key+"-"+i.Label == o.line })
-	}) {
+	if o.line != "" && !hasLine(b, o.line) {
 		return given, fmt.Errorf("--line %s: the book has no such line; its lines are %s", o.line, lineKeys(b, o.line))
 	}
 	if o.grade != "" && !slices.Contains([]string{"new", "serviceable", "beyond", "none"}, o.grade) {
@@ -242,24 +248,35 @@ func count(verdicts []judge.Verdict) counts {
 // explain prints the sums of a line, or of one instance of it.
 func (r *judged) explain(out io.Writer, name string) error {
 	found := false
+	w := bufio.NewWriter(out) // it keeps the first error
 	for i := range r.verdicts {
 		v := &r.verdicts[i]
 		if id := v.Line.ID(v.At); name != id && name != v.Line.Key {
 			continue
 		}
 		if found {
-			fmt.Fprintln(out)
+			fmt.Fprintln(w)
 		}
 		found = true
-		fmt.Fprintf(out, "%s  %s\n", v.Line.ID(v.At), r.words.Name(v))
+		fmt.Fprintf(w, "%s  %s\n", v.Line.ID(v.At), r.words.Name(v))
 		for _, s := range r.words.Sum(v, r.readings.At) {
-			fmt.Fprintf(out, "  %s\n", s)
+			fmt.Fprintf(w, "  %s\n", s)
 		}
+	}
+	if !found && hasLine(r.book, name) {
+		return status{exitBad, fmt.Errorf("--explain %s: by --given, --serial or an amendment the line is not for this engine", name)}
 	}
 	if !found {
 		return status{exitBad, fmt.Errorf("--explain %s: the book has no such line; its lines are %s", name, lineKeys(r.book, name))}
 	}
-	return nil
+	return w.Flush()
+}
+
+// hasLine tells whether a name is a line's key or one of its instances.
+func hasLine(b *book.Book, name string) bool {
+	return slices.ContainsFunc(b.Lines, func(l *book.Line) bool {
+		return l.Key == name || slices.ContainsFunc(l.Instances, func(i book.Instance) bool { return l.Key+"-"+i.Label == name })
+	})
 }
 
 // lineKeys lists the keys that begin like the one asked for, else all.

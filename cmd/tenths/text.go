@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"io"
 	"os"
@@ -30,13 +31,13 @@ const (
 // A page is where text goes: how wide it is and whether it may be set in bold
 // and reverse. There is no colour.
 type page struct {
-	io.Writer
-	width  int
-	styled bool
+	*bufio.Writer // it keeps the first error, for Flush to tell
+	width         int
+	styled        bool
 }
 
 func newPage(out io.Writer) page {
-	p := page{Writer: out, width: plainWidth}
+	p := page{Writer: bufio.NewWriter(out), width: plainWidth}
 	f, ok := out.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return p
@@ -69,7 +70,7 @@ func (r *judged) text(out io.Writer) error {
 	}
 	if r.options.summary {
 		r.closing(p)
-		return nil
+		return p.Flush()
 	}
 	for _, part := range r.book.Parts {
 		shown := r.of(part)
@@ -84,7 +85,7 @@ func (r *judged) text(out io.Writer) error {
 		}
 	}
 	r.summary(p)
-	return nil
+	return p.Flush()
 }
 
 // of returns the verdicts of a part that the filters let through: first those

@@ -133,13 +133,44 @@ func (r *resolver) betweenLines(raw *rawBook) {
 		}
 		l.Replaces = r.lineNamed(v.Replaces, path+".replaces")
 		l.Governor = r.lineNamed(v.Governor, path+".governed-by")
-		if g := l.Governor; g != nil && (len(g.Instances) != len(l.Instances) || g == l) {
-			r.fault(v.Governor, path+".governed-by", "mates", "it is not judged at as many places as this line", "name the line that measures the same thing directly")
+		if g := l.Governor; g != nil {
+			do := "name the line that measures the same thing directly"
+			switch {
+			case len(g.Instances) != len(l.Instances) || g == l:
+				r.fault(v.Governor, path+".governed-by", "mates", "it is not judged at as many places as this line", do)
+			case g.Ungraded:
+				r.fault(v.Governor, path+".governed-by", "judges", "that line is not graded, so that neither would be", do)
+			}
 		}
 		if l.Replaces == l {
 			r.fault(v.Replaces, path+".replaces", "nowhere", "a line can't stand in for itself", "name the line that the amendment changes")
 		}
 	}
+	// Of lines that replace or govern each other none would be judged.
+	for i := range raw.Lines {
+		l, v, path := r.book.lines[raw.Lines[i].Key.value], &raw.Lines[i].Value, "lines."+raw.Lines[i].Key.value
+		if l == nil {
+			continue
+		}
+		if l.Replaces != l && circle(l, func(l *Line) *Line { return l.Replaces }) {
+			r.fault(v.Replaces, path+".replaces", "nowhere", "the lines stand in for each other", "name the line that the amendment changes")
+		}
+		if l.Governor != l && circle(l, func(l *Line) *Line { return l.Governor }) {
+			r.fault(v.Governor, path+".governed-by", "mates", "the lines govern each other", "leave it out of the line that measures the thing directly")
+		}
+	}
+}
+
+// circle tells whether going on from a line leads back to it.
+func circle(l *Line, next func(*Line) *Line) bool {
+	seen := map[*Line]bool{}
+	for at := next(l); at != nil && !seen[at]; at = next(at) {
+		if at == l {
+			return true
+		}
+		seen[at] = true
+	}
+	return false
 }
 
 func (r *resolver) lineNamed(t text, field string) *Line {

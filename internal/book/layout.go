@@ -615,13 +615,17 @@ func (r *resolver) heads(l *Layout, raw *rawLayout) {
 		r.fault(v.Angles[0], "layout.angles", "count", fmt.Sprintf("here are %d angles for %d cylinders", len(v.Angles), len(l.Cylinders)), "give one for each cylinder, cylinder 1 first")
 		return
 	}
+	var last *quantity.Figure // that could be read
 	for i, t := range v.Angles {
 		a, ok := r.angle(t, "layout.angles")
-		if ok && l.Arrangement == Radial && i > 0 && a.Cmp(l.Cylinders[i-1].Angle) <= 0 {
+		if !ok {
+			continue
+		}
+		if l.Arrangement == Radial && last != nil && a.Cmp(*last) <= 0 {
 			r.fault(t, "layout.angles", "figure", "is not further round than the cylinder before", "the numbers of a radial engine run clockwise as seen from its viewpoint: look whether that is the other end")
 			return // those that follow would be told as well
 		}
-		l.Cylinders[i].Angle = a
+		l.Cylinders[i].Angle, last = a, &a
 	}
 }
 

@@ -345,6 +345,7 @@ func TestLayoutFaults(t *testing.T) {
 		{radialBook, "cylinders: 9\n", "cylinders: 9\n  left: [1]\n", "layout choice 1"},
 		{radialBook, "cylinders: 9\n", "cylinders: 9\n  angles: [0, 40]\n", "layout.angles count 0"},
 		{radialBook, "cylinders: 9\n", "cylinders: 9\n  angles: [0, 40, 80, 120, 160, 200, 240, 320, 280]\n", "layout.angles figure 280"},
+		{radialBook, "cylinders: 9\n", "cylinders: 9\n  angles: [0, 4O, 80, 120, 160, 200, 240, 280, 320]\n", "layout.angles figure 4O"},
 		{radialBook, "cylinders: 9\n", "cylinders: 9\n  angles: [0, 320, 280, 240, 200, 160, 120, 80, 40]\n", "layout.angles figure 280"},
 		{radialBook, "link: [1, 2,", "link: [1, 1,", "layout.parts.link doubled-key link"},
 		{radialBook, "link: [1, 2,", "link: [1, 10,", "layout.parts.link nowhere 10"},

@@ -156,12 +156,18 @@ func (r *resolver) near(ref string) string {
 		}
 	}
 	if len(here) > 0 {
-		return "the part has " + strings.Join(here, ", ")
+		return "the part has " + few(here)
 	}
-	if len(parts) > 12 {
-		parts = append(parts[:12], "…")
+	return "the book's parts are " + few(parts)
+}
+
+// few lists as many names as a reader wants to see.
+func few(names []string) string {
+	const most = 12
+	if len(names) > most {
+		names = append(names[:most:most], "…")
 	}
-	return "the book's parts are " + strings.Join(parts, ", ")
+	return strings.Join(names, ", ")
 }
 
 // kinds checks that the features are such as the line can judge.
@@ -219,7 +225,8 @@ func (r *resolver) lineUnit(l *Line, v *rawLine, path string) {
 	if l.Judges == TaperRate {
 		kind = quantity.RatioKind
 		l.Unit = quantity.InchPerInch
-		if f.Unit != quantity.Inch {
+		switch f.Unit {
+		case quantity.Millimetre, quantity.Centimetre, quantity.Micrometre:
 			l.Unit = quantity.MillimetrePerMillimetre
 		}
 	}
@@ -235,7 +242,7 @@ func (r *resolver) lineUnit(l *Line, v *rawLine, path string) {
 func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 	switch l.Judges {
 	case Spread, MeanOf, Total, SameStep:
-		r.groups(l, v, path)
+		r.groups(l, v, subject, path)
 		return
 	}
 	if len(v.Groups) > 0 {
@@ -263,6 +270,9 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 				continue
 			}
 			sites = append(sites, f.Sites[at])
+		}
+		if len(m.Value) == 0 {
+			r.fault(m.Key, field, "mates", "no place is named, so nothing would be judged", "list the places that the pairs have in turn, or leave it out")
 		}
 		for n := range l.Terms {
 			if l.Terms[n].Feature == f {
@@ -339,7 +349,7 @@ func (i *Instance) add(s *Site) {
 
 // groups makes an instance of each group of places that belong together: all
 // of them in one where the book names no groups.
-func (r *resolver) groups(l *Line, v *rawLine, path string) {
+func (r *resolver) groups(l *Line, v *rawLine, subject text, path string) {
 	f := l.Terms[0].Feature
 	if len(v.Groups) == 0 {
 		var all Instance
@@ -347,6 +357,9 @@ func (r *resolver) groups(l *Line, v *rawLine, path string) {
 			all.add(s.planes(l.Planes))
 		}
 		l.Instances = []Instance{all}
+		if l.Judges == Spread && len(all.Spots) < 2 {
+			r.fault(subject, path+".spread", "mates", f.Ref()+" is one place, which has no spread", "judge its size")
+		}
 		return
 	}
 	for n, group := range v.Groups {
@@ -359,8 +372,11 @@ func (r *resolver) groups(l *Line, v *rawLine, path string) {
 			}
 			inst.add(f.Sites[at].planes(l.Planes))
 		}
-		if len(group) == 0 {
-			continue
+		switch {
+		case len(group) == 0:
+			r.fault(subject, path+".groups", "mates", "one of the groups is empty", "list the places that belong together, or leave it out")
+		case l.Judges == Spread && len(inst.Spots) < 2:
+			r.fault(group[0], path+".groups", "mates", "is alone in its group, and one place has no spread", "name what it is held against")
 		}
 		l.Instances = append(l.Instances, inst)
 	}
@@ -377,6 +393,20 @@ func (r *resolver) moves(l *Line, v *rawLine, path string) {
 		return
 	}
 	path += ".moves"
+	at := m.With
+	for _, t := range []text{m.From, m.By} {
+		if !at.set() {
+			at = t
+		}
+	}
+	if l.Judges == YesNo || l.Judges == SameStep {
+		r.fault(at, path, "judges", "a "+l.Judges.String()+" has no limits that could move", "leave \"moves\" out")
+		return
+	}
+	if !m.With.set() || !m.From.set() || !m.By.set() {
+		r.fault(at, path, "missing", "it does not say with what, from where and by how much the limits grow", "write it as {with: cylinder.bore, from: 5.1250, by: 3}")
+		return
+	}
 	with := r.find(m.With, path+".with")
 	if with == nil {
 		return

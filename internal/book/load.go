@@ -496,12 +496,12 @@ func (r *resolver) sites(f *Feature, key text, path string) {
 	if len(planes) == 0 {
 		planes = []string{""}
 	}
-	r.spots += max(1, f.Part.Positions) * max(1, f.Places) * len(planes) * len(across)
-	if r.spots > maxSpots {
+	spots := max(1, f.Part.Positions) * max(1, f.Places) * len(planes) * len(across)
+	if r.spots+spots > maxSpots {
 		r.fault(key, path, "count", fmt.Sprintf("with this feature the book has more than %d spots", maxSpots), "look at positions, places, planes and directions")
-		r.spots = 0
 		return
 	}
+	r.spots += spots
 	b := r.book
 	for _, position := range upTo(f.Part.Positions) {
 		for _, place := range upTo(f.Places) {

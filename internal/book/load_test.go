@@ -3,6 +3,7 @@ package book
 import (
 	"errors"
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -294,6 +295,47 @@ func TestTooManySpots(t *testing.T) {
 	}
 }
 
+// However large a book is that names too many, no more are held.
+func TestSpotsAreBounded(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("format: book/1\nengine: E\nunit: in\nparts: {p: {positions: 999, features: {")
+	for i := range 40 {
+		fmt.Fprintf(&b, "f%d: {kind: outside, places: 90}, ", i)
+	}
+	b.WriteString("}}}\nlines: {}\n")
+	d := &decoder{}
+	var raw rawBook
+	d.document([]byte(b.String()), &raw)
+	if n := len(d.resolve(&raw).Spots); n > maxSpots || len(d.faults) < 39 {
+		t.Errorf("%d spots, %d faults", n, len(d.faults))
+	}
+}
+
+// Lines by which nothing would be judged, each read as if all were well.
+func TestLinesThatJudgeNothing(t *testing.T) {
+	for _, c := range []struct{ lines, field, code string }{
+		{"a: {name: A, spread: p.w, groups: [[]], service: 0.5 oz}", "lines.a.groups", "mates"},
+		{"a: {name: A, spread: p.w, groups: [[p-1.w]], service: 0.5 oz}", "lines.a.groups", "mates"},
+		{"a: {name: A, spread: p.w, planes: [], groups: [[p-1.w, p-1.w]], service: 0.5 oz}", "lines.a.groups", "mates"},
+		{"a: {name: A, spread: one.w, service: 0.5 oz}", "lines.a.spread", "mates"},
+		{"a: {name: A, fit: p.id - p.od, mates: {p.id: [], p.od: []}, new: 0.001..0.002}", "lines.a.mates", "mates"},
+		{"a: {name: A, size: p.od, new: 1..2, replaces: a}", "lines.a.replaces", "nowhere"},
+		{"a: {name: A, size: p.od, new: 1..2, replaces: b}\n  b: {name: B, size: p.od, new: 1..3, replaces: a}", "lines.a.replaces", "nowhere"},
+		{"a: {name: A, size: p.od, new: 1..2, governed-by: b}\n  b: {name: B, size: p.od, new: 1..3, governed-by: a}", "lines.a.governed-by", "mates"},
+		{"a: {name: A, size: p.od, new: 1..2, governed-by: b}\n  b: {name: B, size: p.od, graded: no, new: 1..3}", "lines.a.governed-by", "judges"},
+		{"a: {name: A, size: p.od, new: 1..2, governed-by: b}\n  b: {name: B, size: p.od, new: by selection}", "lines.a.governed-by", "judges"},
+		{"a: {name: A, check: p.ok, moves: {with: p.ok, from: 5 in, by: 3}}", "lines.a.moves", "judges"},
+		{"a: {name: A, size: p.id, new: 1..2, moves: {by: 3}}", "lines.a.moves", "missing"},
+	} {
+		list := faultsOf(t, "format: book/1\nengine: E\nunit: in\nparts:\n"+
+			"  p: {positions: 2, features: {od: {kind: outside}, id: {kind: inside}, ok: {kind: check}, w: {kind: mass, unit: oz, wears: either}}}\n"+
+			"  one: {features: {w: {kind: mass, unit: oz, wears: either}}}\nlines:\n  "+c.lines+"\n")
+		if len(list) == 0 || list[0].Field != c.field || list[0].Code != c.code || list[0].Line == 0 {
+			t.Errorf("%s: want %s [%s]:\n%v", c.lines, c.field, c.code, list)
+		}
+	}
+}
+
 func FuzzLoad(f *testing.F) {
 	data, err := os.ReadFile("testdata/faults.yaml")
 	if err != nil {
@@ -307,6 +349,9 @@ func FuzzLoad(f *testing.F) {
 		b, err := Load("book.yaml", []byte(text))
 		if err == nil {
 			for _, l := range b.Lines {
+				if len(l.Instances) == 0 {
+					t.Errorf("line %s: nothing is judged by it", l.Key)
+				}
 				for at := range l.Instances {
 					if l.ID(at) == "" || len(l.Instances[at].Spots) == 0 {
 						t.Errorf("line %s: an instance without a name or a spot", l.Key)

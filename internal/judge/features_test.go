@@ -209,3 +209,35 @@ func readingsFile(text string) []byte {
 	}
 	return []byte(csv.String())
 }
+
+// The least of a clearance stays where it is when the upper limits grow, also in
+// the other reading of a limit that is held.
+func TestHeldLimitMoves(t *testing.T) {
+	_, v, _ := one(t, "x: {kind: clearance, directions: [0, 90]}, y: {kind: inside}",
+		"size: p.x, new: 0.001..0.003, service: wear 0.002, moves: {with: p.y, from: 5.000, by: 0.5}",
+		"x.-.0 0.0015; x.-.90 0.0050; y 5.002")
+	// Counted from new max the most is 0.005 and 0.001 more, from new min 0.004.
+	if v.Grade != judge.NoGrade || len(v.Asks) != 1 || v.Asks[0].Kind != judge.Hold {
+		t.Errorf("%s, %v", v.Grade, v.Asks)
+	}
+}
+
+// Where it is not known which of two amendments governs, what both supersede is
+// left out, in whatever order the lines stand.
+func TestSupersededTwice(t *testing.T) {
+	lines := []string{
+		"  first: {name: First, size: p.x, new: 1..2}\n",
+		"  second: {name: Second, size: p.x, new: 1..3, replaces: first}\n",
+		"  third: {name: Third, size: p.x, new: 1..4, serials: [2001..], replaces: second}\n",
+	}
+	for _, order := range [][3]int{{0, 1, 2}, {0, 2, 1}, {1, 0, 2}, {1, 2, 0}, {2, 0, 1}, {2, 1, 0}} {
+		b := loadBook(t, []byte("format: book/1\nengine: Test\nunit: in\nparts: {p: {features: {x: {kind: inside}}}}\nlines:\n"+
+			lines[order[0]]+lines[order[1]]+lines[order[2]]))
+		r := loadReadings(t, b, []byte("spot,value\np.x,1.5\n"))
+		for _, v := range judge.Book(b, judge.Given{}, r.At) {
+			if v.Line.Key == "first" || v.Grade != judge.NoGrade || len(v.Asks) != 1 || v.Asks[0].Kind != judge.Which {
+				t.Errorf("%v: %s is %s, %v", order, v.Line.Key, v.Grade, v.Asks)
+			}
+		}
+	}
+}

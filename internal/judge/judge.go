@@ -195,15 +195,15 @@ func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
 			}
 		}
 	}
-	for _, l := range b.Lines {
-		if l.Replaces != nil && !out[l] && ask[l] != "" && ask[l.Replaces] == "" {
-			ask[l.Replaces] = ask[l] // which of the two governs is not known
-		}
-	}
 	replaced := map[*book.Line]bool{}
 	for _, l := range b.Lines {
 		if l.Replaces != nil && !out[l] && ask[l] == "" {
 			replaced[l.Replaces] = true
+		}
+	}
+	for _, l := range b.Lines {
+		if l.Replaces != nil && !out[l] && ask[l] != "" && ask[l.Replaces] == "" {
+			ask[l.Replaces] = ask[l] // which of the two governs is not known
 		}
 	}
 	for _, l := range b.Lines {

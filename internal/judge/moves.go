@@ -47,6 +47,9 @@ func withoutMax(l *limit.Limit) *limit.Limit {
 	for i := range free.Tiers {
 		free.Tiers[i].Range.Max = limit.Edge{}
 	}
+	if l.Held != nil {
+		free.Held = &limit.Range{Min: l.Held.Min}
+	}
 	return &free
 }
 
@@ -73,6 +76,9 @@ func movedBy(l *limit.Limit, m *book.Moves, bound reading.Bound) (*limit.Limit, 
 		r := &moved.Tiers[i].Range
 		r.Min, r.Max.Open = l.Tiers[i].Range.Min, r.Max.Open || bound.Open
 	}
+	if h := moved.Held; h != nil {
+		h.Min, h.Max.Open = l.Held.Min, h.Max.Open || bound.Open
+	}
 	return &moved, nil
 }
 
@@ -85,7 +91,9 @@ func (v *Verdict) gradeMoved(ends span, generous *limit.Limit) {
 		v.Best = other.Best
 	case other.SoFar != v.SoFar:
 		v.Grade, v.SoFar = NoGrade, NoGrade
-		v.Asks = append(v.Asks, Ask{Kind: Undecided})
+		if !slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Undecided }) {
+			v.Asks = append(v.Asks, Ask{Kind: Undecided})
+		}
 	}
 }
 

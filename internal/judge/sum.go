@@ -15,11 +15,10 @@ import (
 func (w Words) moved(v *Verdict, here Here) string {
 	m := v.Line.Moves
 	show := func(f quantity.Figure, u quantity.Unit) string {
-		text, _ := f.Text(u, f.Decimals(u, mostDecimals))
-		return text
+		return w.textTo(max(commonDecimals(u), f.Decimals(u, mostDecimals)), u, v.Line, f, false)
 	}
 	site, u := m.Sites[v.At], m.With.Unit
-	text := "upper limits grow by " + show(m.By, quantity.InchPerInch) + " for each unit of " + site.String() + " over " + show(m.From, u)
+	text := "upper limits grow by " + show(m.By, quantity.InchPerInch) + " times what " + site.String() + " is over " + show(m.From, u)
 	with, ok := sizeSpan(site, here)
 	if !ok || !with.high.lo.Set {
 		return text
@@ -80,7 +79,7 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 		add("%s (printed %q)", w.Tier(l, v.Limit, i), t.Printed)
 	}
 	for _, i := range v.Picks {
-		add("with %s it is within", l.Choices[i].Text)
+		add("with %s it is %s", l.Choices[i].Text, v.SoFar)
 	}
 	if v.Wrong != "" {
 		add("wrong mates: %s", v.Wrong)
@@ -240,13 +239,19 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 			}
 			return []string{"mean " + w.Figure(l, v.Ends.Low)}
 		}
+		if v.Ends.Low == v.Ends.High {
+			return []string{"comes to " + w.Ends(v)}
+		}
 		return []string{"smallest " + w.Figure(l, v.Ends.Low) + ", largest " + w.Figure(l, v.Ends.High)}
 	case book.YesNo, book.SameStep:
 		return nil
 	case book.Difference, book.Spread, book.MeanOf, book.Total:
 		return []string{"comes to " + w.Ends(v)}
 	case book.Fit:
-		if v.Between || len(l.Choices) > 0 {
+		switch {
+		case len(v.Picks) > 0:
+			return []string{"less " + l.Choices[v.Picks[0]].Text + " comes to " + w.Ends(v)}
+		case v.Between || len(l.Choices) > 0:
 			return []string{"comes to " + w.Ends(v)}
 		}
 		return []string{
@@ -261,7 +266,7 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 	text := fmt.Sprintf("worst: %s less %s = %s", w.Book.Spots[worst.high], w.Book.Spots[worst.low], w.text(w.lengthUnit(l), l, worst.spread.Figure(), false))
 	switch l.Judges {
 	case book.TaperRate:
-		text += ", over their distance " + w.text(w.lengthUnit(l), l, w.distance(l, worst).Figure(), false) + ": " + w.Figure(l, worst.figure) + w.unitWord(l)
+		text += ", over their distance of " + w.apart(l, worst) + ": " + w.Figure(l, worst.figure) + w.unitWord(l)
 	case book.Bend:
 		text += ", half of it " + w.Figure(l, worst.figure)
 	}
@@ -275,6 +280,12 @@ func (w Words) distance(l *book.Line, worst formWorst) quantity.Length {
 		return f.Along[slices.Index(f.Planes, w.Book.Spots[id].Plane)]
 	}
 	return along(worst.high).Plus(-1, along(worst.low)).Abs()
+}
+
+// apart prints that distance with its unit.
+func (w Words) apart(l *book.Line, worst formWorst) string {
+	u, d := w.lengthUnit(l), w.distance(l, worst).Figure()
+	return w.textTo(min(w.needs(u, l, d), max(2, d.Decimals(u, mostDecimals))), u, l, d, false) + " " + u.String()
 }
 
 // lengthUnit is what lengths of the line's feature are shown in.

@@ -31,14 +31,28 @@ const mostDecimals = 6
 // its limits are printed, or in another unit about as fine.
 func (w Words) decimals(l *book.Line, u quantity.Unit) int {
 	switch {
+	case u.Kind() != l.Unit.Kind():
+		return commonDecimals(u) // the lengths that a rate is made of
+	case len(l.Limit.Tiers) == 0:
+		return max(0, commonDecimals(u)-1) // the manual prints no figure to follow
 	case u == l.Unit:
 		return l.Decimals
-	case u.Kind() != l.Unit.Kind():
-		return 0 // the lengths that a rate is made of
 	case u == quantity.Millimetre:
 		return l.Decimals + 1
 	}
 	return l.Decimals + 2
+}
+
+// commonDecimals is how many decimals lengths are written with: to tenths or to
+// hundredths of a millimetre.
+func commonDecimals(u quantity.Unit) int {
+	switch u {
+	case quantity.Inch:
+		return 4
+	case quantity.Millimetre:
+		return 2
+	}
+	return 0
 }
 
 // unitWord names the unit behind a figure where it is not the page's.
@@ -61,14 +75,23 @@ func (w Words) Figure(l *book.Line, f quantity.Figure) string {
 	return w.text(w.unit(l), l, f, l.IsClearance())
 }
 
-// text prints a figure with the line's decimals, or more where it needs them; a
-// figure that six can't hold gets one more than the line.
+// text prints a figure with the decimals that it needs.
 func (w Words) text(u quantity.Unit, l *book.Line, f quantity.Figure, clearance bool) string {
+	return w.textTo(w.needs(u, l, f), u, l, f, clearance)
+}
+
+// needs is how many decimals a figure is printed with: the line's, or more where
+// it needs them; a figure that six can't hold gets one more than the line.
+func (w Words) needs(u quantity.Unit, l *book.Line, f quantity.Figure) int {
 	least := w.decimals(l, u)
 	decimals := max(least, f.Decimals(u, mostDecimals))
 	if _, exact := f.Text(u, decimals); !exact {
 		decimals = min(decimals, least+1)
 	}
+	return decimals
+}
+
+func (w Words) textTo(decimals int, u quantity.Unit, l *book.Line, f quantity.Figure, clearance bool) string {
 	letter := ""
 	switch {
 	case !clearance:
@@ -117,13 +140,15 @@ func (w Words) Ends(v *Verdict) string {
 	return w.pair(v.Line, v.Ends, v.Line.IsClearance()) + unit
 }
 
-// pair prints two ends, or the one figure that both are.
+// pair prints two ends, both with the decimals of the finer, or the one figure
+// that both are.
 func (w Words) pair(l *book.Line, e limit.Ends, clearance bool) string {
-	low := w.text(w.unit(l), l, e.Low, clearance)
+	u := w.unit(l)
 	if e.Low == e.High {
-		return low
+		return w.text(u, l, e.Low, clearance)
 	}
-	return low + ".." + w.text(w.unit(l), l, e.High, clearance)
+	decimals := max(w.needs(u, l, e.Low), w.needs(u, l, e.High))
+	return w.textTo(decimals, u, l, e.Low, clearance) + ".." + w.textTo(decimals, u, l, e.High, clearance)
 }
 
 // Range prints a range as books write them: 2.2485..2.2495, max 0.0050L, over
@@ -135,7 +160,7 @@ func (w Words) Range(l *book.Line, r limit.Range) string {
 func (w Words) bare(l *book.Line, r limit.Range) string {
 	switch {
 	case r.Min.Set && r.Max.Set:
-		text := w.Figure(l, r.Min.At) + ".." + w.Figure(l, r.Max.At)
+		text := w.pair(l, limit.Ends{Low: r.Min.At, High: r.Max.At}, l.IsClearance())
 		if r.Min.Open {
 			text += ", the least itself out"
 		}
@@ -266,7 +291,7 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		if v.Ends.Low == v.Ends.High {
 			return "not decided: what was measured bounds it on one side only (" + w.Ends(v) + "): measure it with a gauge that shows a figure"
 		}
-		return "not decided: what was measured leaves " + w.Ends(v) + " open, and the limits part that: measure it with a gauge that shows a figure"
+		return "not decided: all that is known is " + w.Ends(v) + ", and a limit cuts that: measure it with a gauge that shows a figure"
 	case Which:
 		if a.Text == "serial" {
 			return "held: the line is for some engines only: state the serial number"
@@ -427,6 +452,9 @@ func (w Words) Members(v *Verdict, here Here) string {
 			text = fmt.Sprintf("%d × %s", t.Times, text)
 		}
 		parts = append(parts, text)
+	}
+	if len(v.Picks) > 0 {
+		parts = append(parts, "less "+v.Line.Choices[v.Picks[0]].Text)
 	}
 	return strings.Join(parts, ", ")
 }

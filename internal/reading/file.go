@@ -106,9 +106,9 @@ func (l *loader) header(t table.Table) bool {
 				}
 			}
 		case n < 0:
-			l.fault(1, i+1, name, "column", h, "there is no such column", "the columns are "+strings.Join(Columns, ", "))
+			l.fault(t.Line, i+1, name, "column", h, "there is no such column", "the columns are "+strings.Join(Columns, ", "))
 		case l.at[n] >= 0:
-			l.fault(1, i+1, name, "column", h, "the column stands here a second time", "keep one of the two")
+			l.fault(t.Line, i+1, name, "column", h, "the column stands here a second time", "keep one of the two")
 		default:
 			l.at[n] = i
 		}
@@ -117,14 +117,14 @@ func (l *loader) header(t table.Table) bool {
 	need := func(col int, why string) {
 		if l.at[col] < 0 {
 			ok = false
-			l.fault(1, 1, Columns[col], "header", "", "the file has no such column", why)
+			l.fault(t.Line, 1, Columns[col], "header", "", "the file has no such column", why)
 		}
 	}
 	if l.at[colPart] < 0 && l.at[colFeature] < 0 {
 		need(colSpot, "add a column \"spot\", as crank.main-1.front.0 (or part, position, feature, place, plane, direction)")
 	} else if l.at[colSpot] >= 0 {
 		ok = false
-		l.fault(1, 1, "spot", "header", "", "the file names spots in two ways", "keep either the column \"spot\" or the columns of its parts")
+		l.fault(t.Line, 1, "spot", "header", "", "the file names spots in two ways", "keep either the column \"spot\" or the columns of its parts")
 	} else {
 		need(colPart, "name the part that each reading is of")
 		need(colFeature, "name the feature that each reading is of")
@@ -267,16 +267,22 @@ func (l *loader) near(s book.Spot) string {
 			}
 			keys = append(keys, f.Ref())
 		}
-		return "the part has " + strings.Join(keys, ", ")
+		return "the part has " + few(keys)
 	}
 	var keys []string
 	for _, p := range l.book.Parts {
 		keys = append(keys, p.Key)
 	}
-	if len(keys) > 12 {
-		keys = append(keys[:12], "…")
+	return "the book's parts are " + few(keys)
+}
+
+// few lists as many names as a reader wants to see.
+func few(names []string) string {
+	const most = 12
+	if len(names) > most {
+		names = append(names[:most:most], "…")
 	}
-	return "the book's parts are " + strings.Join(keys, ", ")
+	return strings.Join(names, ", ")
 }
 
 // isWhen tells the forms of ISO 8601 that people write.

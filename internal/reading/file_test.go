@@ -194,6 +194,10 @@ func TestHeaderFaults(t *testing.T) {
 			t.Errorf("%q: unusable %v, %v", c.text, f.Unusable, f.Faults)
 		}
 	}
+	f := Load("r.csv", []byte("\n\nspot,value,colour\n"), b, false)
+	if len(f.Faults) != 1 || f.Faults[0].Line != 3 || f.Faults[0].Column != 3 {
+		t.Errorf("a header on line 3: %v", f.Faults)
+	}
 }
 
 func FuzzLoad(f *testing.F) {

@@ -23,6 +23,7 @@ const (
 // A Table is a header and the rows under it, blank rows left out.
 type Table struct {
 	File   string
+	Line   int // of the file that the header stands on
 	Header []string
 	Rows   []Row
 }
@@ -89,7 +90,7 @@ func CSV(name string, data []byte) (Table, fault.List) {
 				add(line, 1, "csv", "", fmt.Sprintf("the header has more than %d columns", MaxColumns), "leave out what is not needed")
 				return t, faults
 			}
-			t.Header = cells
+			t.Line, t.Header = line, cells
 		default:
 			t.Rows = append(t.Rows, Row{line, cells})
 		}

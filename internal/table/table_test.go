@@ -8,7 +8,7 @@ import (
 )
 
 func TestCSV(t *testing.T) {
-	plain := Table{Header: []string{"spot", "value"}, Rows: []Row{{2, []string{"a.b", "1.0"}}, {3, []string{"a.c", "2.0"}}}}
+	plain := Table{Line: 1, Header: []string{"spot", "value"}, Rows: []Row{{2, []string{"a.b", "1.0"}}, {3, []string{"a.c", "2.0"}}}}
 	for _, c := range []struct{ name, text string }{
 		{"plain", "spot,value\na.b,1.0\na.c,2.0\n"},
 		{"no last newline", "spot,value\na.b,1.0\na.c,2.0"},

@@ -184,6 +184,9 @@ func (n Notation) service(l *Limit, name, cell string) error {
 	if r.Empty() {
 		return ErrBackwards
 	}
+	if haveNew && closes(r, l.Tiers[len(l.Tiers)-1].Range, n.Held) {
+		return ErrInside
+	}
 	l.Tiers = append(l.Tiers, Tier{name, cell, r})
 	return nil
 }
@@ -256,6 +259,12 @@ func narrower(r, inner Range, held Side) bool {
 		return c < 0 || c == 0 && r.Open && !inner.Open
 	}
 	return held != High && cuts(r.Min, inner.Min, -1) || held != Low && cuts(r.Max, inner.Max, 1)
+}
+
+// closes tells whether r limits a side that it holds and inner leaves free: what
+// is new would be beyond it.
+func closes(r, inner Range, held Side) bool {
+	return held != High && r.Min.Set && !inner.Min.Set || held != Low && r.Max.Set && !inner.Max.Set
 }
 
 // idle tells whether r limits nothing on the only side that is held.

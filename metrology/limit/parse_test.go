@@ -384,6 +384,8 @@ func TestCellsAreRefused(t *testing.T) {
 		{"fit", "0.005L-0.0015T", "0.0010L", true, limit.ErrInside, nil},
 		{"fit", "0.0010L-0.0035L", "0.0015L-0.0050L", true, limit.ErrInside, nil},
 		{"fit", "0.0030 - 0.0080", "reject 0.008 or more", true, limit.ErrInside, nil}, // leaves out 0.0080
+		{"fit", "max 0.005", "0.001..0.006", true, limit.ErrInside, nil},               // new has no least
+		{"either", "min 1.25", "1.24..1.26", true, limit.ErrInside, nil},
 		{"smaller", "1.67 - 1.79", "reject 1.67 or less", true, limit.ErrInside, nil},
 		{"larger", "0.9903 - 0.9906", "wear 0.0001 from min", true, limit.ErrInside, nil},
 		{"smaller", "0.9899 - 0.9901", "wear 0.0001 from max", true, limit.ErrInside, nil},

@@ -12,6 +12,5 @@
 // as they were written: 2.2490 is not 2.249, because the last digit says what
 // the gauge could see.
 //
-// It is not for measurement doubt, temperature correction or shapes; those
-// have packages of their own.
+// It is not for measurement doubt, temperature correction or shapes.
 package quantity

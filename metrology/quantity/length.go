@@ -9,7 +9,7 @@ package quantity
 // "international inch".
 type Length struct{ tenthNm int64 }
 
-// MaxLength bounds what is parsed: 100 m, far beyond any engine part, so that
+// maxLength bounds what is parsed: 100 m, far beyond any engine part, so that
 // a million lengths may be added without a check.
 const maxLength = 1_000_000_000_000
 

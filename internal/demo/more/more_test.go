@@ -114,7 +114,7 @@ func TestLinesSayEverything(t *testing.T) {
 		book.Size: "radial/main-size", book.Fit: "radial/knuckle-run", book.OutOfRound: "radial/pin-round", book.Taper: "inline/main-taper",
 		book.TaperRate: "inline/main-taper-rate", book.RunOut: "radial/impeller-runout", book.Bend: "inline/shaft-bend",
 		book.Difference: "radial/choke", book.Spread: "inline/leak-even", book.MeanOf: "radial/lift-mean", book.Total: "inline/washer-total",
-		book.SameStep: "inline/main-alike", book.YesNo: "radial/no-leak",
+		book.SameStep: "inline/main-alike", book.YesNo: "radial/leak",
 	} {
 		table = append(table, use{"judges " + j.String(), by, judges(j)})
 	}
@@ -550,7 +550,7 @@ var radialStory = []told{
 	{"top-step-6", "none, reference", "nothing is graded by it"},
 	{"seat-contact-7.2", "beyond, by 5", "70 % of the way round"},
 	{"stem-fit-used-3.2", "serviceable", "a worn guide with a good stem"},
-	{"no-leak-5", "beyond", "bubbles"},
+	{"leak-5", "beyond", "bubbles"},
 
 	// Case, cam, gears, blower, pump.
 	{"studs", "serviceable", "3 is under 4"},
