@@ -36,11 +36,12 @@ generate:
 
 # Every fuzz target for TIME each.
 .PHONY: fuzz
+fuzz: TIME ?= 10s
 fuzz:
 	@set -e; for pkg in $$($(GO) list ./...); do \
 	  for target in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
 	    echo "$$pkg $$target"; \
-	    $(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(TIME) -fuzzminimizetime 1s $$pkg; \
+	    $(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(TIME) -fuzzminimizetime 10x $$pkg; \
 	  done; \
 	done
 

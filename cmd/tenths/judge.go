@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -103,6 +104,9 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 		if file.Unusable {
 			do = "mend the file"
 		}
+		if b.Comma && !o.comma {
+			do += "; the book writes decimal commas: if the readings do too, say --decimal-comma"
+		}
 		return status{exitBad, fmt.Errorf("the readings have %s; nothing was judged: %s\n%w", counted(n, "fault"), do, file.Faults)}
 	}
 	given, err := o.givenFor(b)
@@ -149,7 +153,7 @@ func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 		name, word, _ := strings.Cut(g, "=")
 		n := slices.IndexFunc(b.Conditions, func(c book.Condition) bool { return c.Name == name && slices.Contains(c.Words, word) })
 		if n < 0 {
-			return given, fmt.Errorf("--given %s: the book's conditions are %s", g, strings.Join(names, ", "))
+			return given, fmt.Errorf("--given %s: the book's conditions are %s", g, cmp.Or(strings.Join(names, ", "), "none"))
 		}
 		if said, ok := given.Conditions[name]; ok && said != word {
 			return given, fmt.Errorf("--given %s: it is %s=%s already: state one of the two", g, name, said)

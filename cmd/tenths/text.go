@@ -336,6 +336,9 @@ func (r *judged) closing(p page) {
 	if past := len(r.readings.Past); past > 0 {
 		p.wrap("", counted(past, "reading")+" of an earlier stage kept, and not judged by.", 2)
 	}
+	if r.file.Blank > 0 {
+		p.wrap("", counted(r.file.Blank, "row")+" without a value yet.", 2)
+	}
 	if skipped := len(r.file.Faults); skipped > 0 {
 		fmt.Fprintf(p, "INCOMPLETE: %s skipped.\n", counted(skipped, "row fault"))
 	}

@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"go.yaml.in/yaml/v3"
@@ -60,6 +61,12 @@ func (d *decoder) document(data []byte, into *rawBook) {
 			return
 		}
 		d.into(root, "", reflect.ValueOf(into).Elem())
+		return
+	}
+	if !utf8.Valid(data) {
+		// One fault is enough: what is not text has no lines to speak of.
+		d.broken = []string{"format", "engine", "unit", "parts", "lines"}
+		d.fault(text{"", 1 + bytes.Count(data[:validPrefix(data)], []byte("\n")), 1}, "", "syntax", "the file is not UTF-8 text", "save it as UTF-8")
 		return
 	}
 	whole := &yaml.Node{Kind: yaml.MappingNode, Line: 1, Column: 1}
@@ -157,7 +164,7 @@ func (d *decoder) syntax(b block, err error) {
 	key, _, _ := strings.Cut(string(lines[0]), ":")
 	d.broken = append(d.broken, strings.TrimSpace(key))
 	d.fault(text{shown, line, 1}, "", "syntax", "not YAML: "+what,
-		"mend the indentation, quotes or brackets there; nothing under "+strconv.Quote(strings.TrimSpace(key))+" was read")
+		"mend the indentation, quotes or brackets there; nothing under "+strconv.Quote(fault.Cut(key))+" was read")
 }
 
 // into fills v, a struct whose fields carry their key in a `book:"key"` tag, a
@@ -179,6 +186,9 @@ func (d *decoder) into(n *yaml.Node, path string, v reflect.Value) {
 			return // "key:" with nothing behind it says nothing
 		}
 		*p = at(n)
+		if strings.ContainsFunc(n.Value, unicode.IsControl) {
+			d.fault(*p, path, "shape", "has a line break or a control character in it", "write it on one line")
+		}
 		return
 	case interface {
 		decode(d *decoder, n *yaml.Node, path string)

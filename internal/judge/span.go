@@ -349,7 +349,7 @@ func (s *span) spread(times int, one span) {
 }
 
 // spreadSpan returns the greatest less the smallest over a group: of readings
-// at different places, never two of one.
+// at different spots, never two of one.
 func spreadSpan(inst *book.Instance, here Here) (s span, measured bool, err error) {
 	all, between := means(inst.Sites, here)
 	if len(all) < 2 {

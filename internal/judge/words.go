@@ -159,6 +159,8 @@ func (w Words) Range(l *book.Line, r limit.Range) string {
 
 func (w Words) bare(l *book.Line, r limit.Range) string {
 	switch {
+	case r.Min.Set && r.Max.Set && r.Min.At == r.Max.At:
+		return w.Figure(l, r.Min.At) // a nominal, for reference
 	case r.Min.Set && r.Max.Set:
 		text := w.pair(l, limit.Ends{Low: r.Min.At, High: r.Max.At}, l.IsClearance())
 		if r.Min.Open {

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 	"time"
 
 	"tenths/internal/book"
@@ -153,8 +154,8 @@ func (l *loader) row(row table.Row) {
 	}
 	n := len(l.file.Readings)
 	l.file.Readings = append(l.file.Readings, Reading{
-		Spot: id, Item: l.cell(row, colItem), Gauge: l.cell(row, colGauge),
-		By: l.cell(row, colBy), Note: l.cell(row, colNote), Row: row.Line,
+		Spot: id, Item: l.words(row, colItem, fail), Gauge: l.words(row, colGauge, fail),
+		By: l.words(row, colBy, fail), Note: l.words(row, colNote, fail), Row: row.Line,
 	})
 	r := &l.file.Readings[n]
 	if known {
@@ -193,6 +194,16 @@ func (l *loader) row(row table.Row) {
 }
 
 var stepPattern = regexp.MustCompile(`^[a-z0-9]+$`)
+
+// words is what a person wrote, on one line; what a terminal would obey is
+// refused.
+func (l *loader) words(row table.Row, col int, fail failFunc) string {
+	text := strings.Join(strings.Fields(l.cell(row, col)), " ")
+	if strings.ContainsFunc(text, unicode.IsControl) {
+		fail(col, "text", text, "has a control character in it", "write it again")
+	}
+	return text
+}
 
 type failFunc func(col int, code, text, what, do string)
 

@@ -122,7 +122,7 @@ func (c *loadCase) check(t *testing.T, b *book.Book) {
 
 func TestLoadKeepsAllThatIsKnown(t *testing.T) {
 	b := testBook(t)
-	f := Load("r.csv", []byte("spot,value,item,stage,step,gauge,temperature,by,when,note\ncrank.end,0.0040,C7,rework 2,m010,dial 2,68 F,ab,2026-11-03 14:30,pushed both ways\n"), b, false)
+	f := Load("r.csv", []byte("spot,value,item,stage,step,gauge,temperature,by,when,note\ncrank.end,0.0040,C7,rework 2,m010,dial 2,68 F,ab,2026-11-03 14:30,\"pushed\n both ways\"\n"), b, false)
 	if len(f.Readings) != 1 || len(f.Faults) > 0 {
 		t.Fatalf("%v", f.Faults)
 	}
@@ -175,6 +175,15 @@ func TestGoldenEveryFault(t *testing.T) {
 		if !strings.Contains(got, "["+code+"]") {
 			t.Errorf("testdata/faults.csv has no fault %q", code)
 		}
+	}
+}
+
+// What a terminal would obey never gets as far as one.
+func TestControlCharactersAreRefused(t *testing.T) {
+	b := testBook(t)
+	f := Load("r.csv", []byte("spot,value,note\ncrank.end,0.001,\x1b[2J\n"), b, false)
+	if len(f.Readings) != 0 || len(f.Faults) != 1 || f.Faults[0].Code != "text" {
+		t.Errorf("%v", f.Faults)
 	}
 }
 

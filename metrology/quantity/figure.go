@@ -184,10 +184,10 @@ func Per(a, b Length) (Figure, error) {
 	return figure(RatioKind, big.NewRat(a.tenthNm, b.tenthNm))
 }
 
-// Fraction returns (a − from) / (to − from) as an exact ratio; ok is false
+// fraction returns (a − from) / (to − from) as an exact ratio; ok is false
 // where to equals from or the kinds differ. It is how far a has gone from one
 // limit to the other.
-func Fraction(a, from, to Figure) (r *big.Rat, ok bool) {
+func fraction(a, from, to Figure) (r *big.Rat, ok bool) {
 	if a.kind != from.kind || from.kind != to.kind || from == to {
 		return nil, false
 	}
@@ -339,7 +339,7 @@ func Percent(a, from, to Figure) int64 {
 			return gone * 100 / way
 		}
 	}
-	r, ok := Fraction(a, from, to)
+	r, ok := fraction(a, from, to)
 	if !ok || r.Sign() <= 0 {
 		return 0
 	}

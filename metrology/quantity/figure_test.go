@@ -140,7 +140,7 @@ func TestFiguresOfTwoKindsDoNotMix(t *testing.T) {
 	if _, err := Mean([]Figure{length, force}); !errors.Is(err, ErrKind) {
 		t.Errorf("a length and a force have a mean: %v", err)
 	}
-	if _, ok := Fraction(length, force, force.Negative()); ok {
+	if _, ok := fraction(length, force, force.Negative()); ok {
 		t.Error("a length lies between two forces")
 	}
 	if _, ok := force.Length(); ok {
@@ -230,7 +230,7 @@ func TestFractionAndPercentAgreeWithBigRat(t *testing.T) {
 		a, ra := figures(t, "a")
 		from, rf := figures(t, "from")
 		to, rt := figures(t, "to")
-		got, ok := Fraction(a, from, to)
+		got, ok := fraction(a, from, to)
 		if rf.Cmp(rt) == 0 {
 			if ok {
 				t.Fatalf("a way of no length has a fraction, %s", got)
