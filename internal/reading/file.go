@@ -5,8 +5,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"unicode"
 	"time"
+	"unicode"
 
 	"tenths/internal/book"
 	"tenths/internal/fault"
