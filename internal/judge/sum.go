@@ -234,10 +234,7 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 			return []string{"comes to " + w.Ends(v)}
 		}
 		if l.IsMean() {
-			if v.Ends.Low != v.Ends.High {
-				return []string{"mean " + w.Figure(l, v.Ends.Low) + " to " + w.Figure(l, v.Ends.High) + ", by which of the repeats is taken"}
-			}
-			return []string{"mean " + w.Figure(l, v.Ends.Low)}
+			return []string{w.meanSum(v, inst, here)}
 		}
 		if v.Ends.Low == v.Ends.High {
 			return []string{"comes to " + w.Ends(v)}
@@ -245,8 +242,14 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 		return []string{"smallest " + w.Figure(l, v.Ends.Low) + ", largest " + w.Figure(l, v.Ends.High)}
 	case book.YesNo, book.SameStep:
 		return nil
-	case book.Difference, book.Spread, book.MeanOf, book.Total:
-		return []string{"comes to " + w.Ends(v)}
+	case book.MeanOf:
+		return []string{w.meanSum(v, inst, here)}
+	case book.Difference:
+		return []string{w.differenceSum(v, inst, here)}
+	case book.Spread:
+		return []string{w.spreadSum(v, inst, here)}
+	case book.Total:
+		return []string{w.totalSum(v, inst, here)}
 	case book.Fit:
 		switch {
 		case len(v.Picks) > 0:
@@ -271,6 +274,109 @@ func (w Words) arithmetic(v *Verdict, inst *book.Instance, here Here) []string {
 		text += ", half of it " + w.Figure(l, worst.figure)
 	}
 	return []string{text}
+}
+
+// comesTo is the end of a sum that is not written out: a bracket is no figure
+// to add, and of repeats either may be meant.
+func (w Words) comesTo(v *Verdict) string { return "comes to " + w.Ends(v) }
+
+// plainSum tells whether the readings make one figure, so that the sum can be
+// written out.
+func plainSum(v *Verdict) bool { return !v.Between && v.Ends.Low == v.Ends.High }
+
+// meanSum writes "(5.1250 + 5.1252 + 5.1254) / 3 = 5.1252".
+func (w Words) meanSum(v *Verdict, inst *book.Instance, here Here) string {
+	all, _ := means(inst.Sites, here)
+	const most = 12
+	if !plainSum(v) || len(all) > most {
+		return fmt.Sprintf("the mean of %d places %s", len(all), w.comesTo(v))
+	}
+	var parts []string
+	for i := range all {
+		parts = append(parts, w.text(w.unit(v.Line), v.Line, all[i].low.lo.At, false))
+	}
+	return fmt.Sprintf("(%s) / %d = %s", strings.Join(parts, " + "), len(all), w.Figure(v.Line, v.Ends.Low))
+}
+
+// differenceSum writes "mean 5.1208 (cylinder-1.bore.head) − mean 5.1230
+// (cylinder-1.bore.flange) = …".
+func (w Words) differenceSum(v *Verdict, inst *book.Instance, here Here) string {
+	if !plainSum(v) {
+		return w.comesTo(v)
+	}
+	var text strings.Builder
+	for i, t := range v.Line.Terms {
+		one, _, err := meanSpan(inst.Sites[i:i+1], here)
+		if err != nil {
+			return w.comesTo(v)
+		}
+		text.WriteString(times(i, t.Times))
+		fmt.Fprintf(&text, "mean %s (%s)", w.text(w.unit(v.Line), v.Line, one.low.lo.At, false), placeOf(inst.Sites[i], t))
+	}
+	return text.String() + " = " + w.Ends(v)
+}
+
+// times is the sign and the count before a term of a sum.
+func times(i, n int) string {
+	text := ""
+	switch {
+	case n < 0 && i == 0:
+		text = "−"
+	case n < 0:
+		text = " − "
+	case i > 0:
+		text = " + "
+	}
+	if n = max(n, -n); n > 1 {
+		text += fmt.Sprintf("%d × ", n)
+	}
+	return text
+}
+
+// placeOf names what a term looks at.
+func placeOf(s *book.Site, t book.Term) string {
+	if t.Plane != "" {
+		return s.String() + "." + t.Plane
+	}
+	return s.String()
+}
+
+// spreadSum writes "20.9 (rod-3.weight) − 20.1 (rod-1.weight) = 0.8".
+func (w Words) spreadSum(v *Verdict, inst *book.Instance, here Here) string {
+	if v.Between {
+		return w.comesTo(v)
+	}
+	var ids []book.SpotID
+	for _, id := range inst.Spots {
+		if len(here(id)) > 0 {
+			ids = append(ids, id)
+		}
+	}
+	all, _ := means(inst.Sites, here)
+	for i := range all {
+		for k := range all {
+			high, low := all[i].high.hi.At, all[k].low.lo.At
+			if i != k && len(all) == len(ids) && excess(high, low) == v.Ends.High {
+				u := w.unit(v.Line)
+				return fmt.Sprintf("%s (%s) − %s (%s) = %s", w.text(u, v.Line, high, false), w.Book.Spots[ids[i]],
+					w.text(u, v.Line, low, false), w.Book.Spots[ids[k]], w.Ends(v))
+			}
+		}
+	}
+	return w.comesTo(v)
+}
+
+// totalSum writes "0.0062 (rod-1.side) + 0.0071 (rod-2.side) = 0.0133".
+func (w Words) totalSum(v *Verdict, inst *book.Instance, here Here) string {
+	if !plainSum(v) {
+		return w.comesTo(v)
+	}
+	var parts []string
+	for _, s := range inst.Sites {
+		one, _ := sizeSpan(s, here)
+		parts = append(parts, w.text(w.unit(v.Line), v.Line, one.low.lo.At, false)+" ("+s.String()+")")
+	}
+	return strings.Join(parts, " + ") + " = " + w.Ends(v)
 }
 
 // distance returns how far apart the two planes of a taper are.
@@ -299,28 +405,14 @@ func (w Words) lengthUnit(l *book.Line) quantity.Unit {
 // signedSum writes "loosest = 2.3782 (case.main-2) − 2.3749 (crank.main-2)";
 // end is +1 for the loosest, −1 for the tightest.
 func (w Words) signedSum(name string, l *book.Line, inst *book.Instance, here Here, end int) string {
-	text := name + " ="
+	text := name + " = "
 	for i, t := range l.Terms {
 		span, _ := sizeSpan(inst.Sites[i], here)
-		one := span.wide()
-		size, sign, times := one.High, "+", t.Times
-		if times < 0 {
-			sign, times = "−", -times
-		}
+		size := span.wide().High
 		if t.Times*end < 0 {
-			size = one.Low
+			size = span.wide().Low
 		}
-		if i > 0 || sign == "−" {
-			text += " " + sign
-		}
-		if times > 1 {
-			text += fmt.Sprintf(" %d ×", times)
-		}
-		place := inst.Sites[i].String()
-		if t.Plane != "" {
-			place += "." + t.Plane
-		}
-		text += " " + w.text(w.unit(l), l, size, false) + " (" + place + ")"
+		text += times(i, t.Times) + w.text(w.unit(l), l, size, false) + " (" + placeOf(inst.Sites[i], t) + ")"
 	}
 	return text
 }
