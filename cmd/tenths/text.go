@@ -207,14 +207,14 @@ func (p page) lines(text, code string, column, indent int) {
 // open prints each spot that is still to be measured, with the lines that wait
 // for it.
 func (r *judged) open(p page) {
-	waits := map[book.SpotID][]string{}
+	waits := map[book.SpotID][]book.Ref{}
 	for i := range r.verdicts {
 		v := &r.verdicts[i]
 		if !v.Open() {
 			continue
 		}
 		for _, id := range v.Missing {
-			waits[id] = append(waits[id], v.Line.ID(v.At))
+			waits[id] = append(waits[id], book.Ref{Line: v.Line, At: v.At})
 		}
 	}
 	if len(waits) > 0 {
@@ -222,7 +222,7 @@ func (r *judged) open(p page) {
 	}
 	for id, spot := range r.book.Spots {
 		if lines := waits[book.SpotID(id)]; lines != nil {
-			p.wrap(fmt.Sprintf("  %-24s ", spot), "for "+strings.Join(lines, ", "), 27)
+			p.wrap(fmt.Sprintf("  %-24s ", spot), "for "+instances(lines), 27)
 		}
 	}
 }
@@ -257,7 +257,7 @@ func (r *judged) table(p page) {
 // asked prints each thing asked once, with the lines that it touches.
 func (r *judged) asked(p page) {
 	var order []string
-	touches := map[string][]string{}
+	touches := map[string][]book.Ref{}
 	for i := range r.verdicts {
 		v := &r.verdicts[i]
 		for _, a := range v.Asks {
@@ -265,18 +265,39 @@ func (r *judged) asked(p page) {
 			if touches[text] == nil {
 				order = append(order, text)
 			}
-			touches[text] = append(touches[text], v.Line.ID(v.At))
+			touches[text] = append(touches[text], book.Ref{Line: v.Line, At: v.At})
 		}
 	}
 	if len(order) > 0 {
 		fmt.Fprintln(p, p.bold("Asked"))
 	}
 	for _, text := range order {
-		p.wrap("  ", strings.Join(touches[text], ", ")+": "+text, 4)
+		p.wrap("  ", instances(touches[text])+": "+text, 4)
 	}
 	if hint := r.hint(); hint != "" {
 		p.wrap("  ", hint, 4)
 	}
+}
+
+// instances names instances of lines, in their order: a line with all of its
+// instances among them by its key and their number.
+func instances(refs []book.Ref) string {
+	var names []string
+	for len(refs) > 0 {
+		l, n := refs[0].Line, 1
+		for n < len(refs) && refs[n].Line == l {
+			n++
+		}
+		if n > 2 && n == len(l.Instances) {
+			names = append(names, fmt.Sprintf("%s (all %d)", l.Key, n))
+		} else {
+			for _, r := range refs[:n] {
+				names = append(names, l.ID(r.At))
+			}
+		}
+		refs = refs[n:]
+	}
+	return strings.Join(names, ", ")
 }
 
 // hint says how what lines depend on is stated, where any asks.
