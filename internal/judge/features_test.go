@@ -78,6 +78,7 @@ func TestKeys(t *testing.T) {
 		{"not yet measured", direct, governs, "", "h 1.0045; x 1.0000", "a serviceable 0.0045L -\nb ~none unmeasured - open:1"},
 		{"measured", direct, governs, "", "h 1.0045; x 1.0000; e 0.0041", "a none 0.0045L - (b governs)\nb beyond 0.0041 -"},
 		{"for this engine", direct, forNew, "bushing=new", "h 1.0045; x 1.0000; e 0.0041", "a none 0.0045L - (b governs)\nb beyond 0.0041 -"},
+		{"what stands in for the governing line governs", direct, governs + ", c: {size: p.e, when: {bushing: new}, replaces: b, service: 0.0042}", "bushing=new", "h 1.0045; x 1.0000; e 0.0041", "a none 0.0045L - (c governs)\nc serviceable 0.0041 -"},
 		{"a line for other engines governs nothing", direct, forNew, "bushing=used", "h 1.0045; x 1.0000; e 0.0041", "a serviceable 0.0045L -"},
 
 		// Shown and not graded.
@@ -103,7 +104,7 @@ func TestKeys(t *testing.T) {
 		{"one part suits", ends, washer, "", "h 3.130; x 3.000", "a new 0.007L 0% pick 0.123"},
 		{"two suit", ends, washer, "", "h 3.131; x 3.000", "a new 0.008L 0% pick 0.123 pick 0.125"},
 		{"only into service", ends, washer, "", "h 3.135; x 3.000", "a serviceable 0.010L 100% pick 0.125"},
-		{"none suits", ends, washer, "", "h 3.140; x 3.000", "a beyond 0.019L 550%"},
+		{"none suits: the nearest", ends, washer, "", "h 3.140; x 3.000", "a beyond 0.015L 350%"},
 
 		// Groups.
 		{"spread", lifts, "a: {spread: p.x, new: ..0.002, service: 0.004}", "", "x-1 0.390; x-2 0.394; x-3 0.391", "a serviceable 0.004 100%"},

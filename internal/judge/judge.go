@@ -147,8 +147,12 @@ type Given struct {
 func Book(b *book.Book, given Given, here Here) []Verdict {
 	lines, asks := applicable(b, given)
 	surely := map[*book.Line]bool{}
+	standIn := map[*book.Line]*book.Line{}
 	for i, l := range lines {
 		surely[l] = asks[i] == ""
+		if surely[l] && l.Replaces != nil {
+			standIn[l.Replaces] = l
+		}
 	}
 	n := 0
 	for _, l := range lines {
@@ -156,8 +160,15 @@ func Book(b *book.Book, given Given, here Here) []Verdict {
 	}
 	all := make([]Verdict, 0, n)
 	for i, l := range lines {
+		governor := l.Governor
+		if by := standIn[governor]; by != nil && len(by.Instances) == len(l.Instances) {
+			governor = by
+		}
+		if !surely[governor] {
+			governor = nil
+		}
 		for at := range l.Instances {
-			v := line(l, at, here, l.Governor != nil && surely[l.Governor])
+			v := line(l, at, here, governor)
 			if asks[i] != "" && v.Ungraded == "" {
 				v.Asks = append(v.Asks, Ask{Kind: Which, Text: asks[i]})
 				v.Grade = NoGrade
@@ -220,13 +231,13 @@ func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
 // certain: one more reading can only make an extreme worse. A mean, a
 // difference and a total can still go either way.
 func Line(l *book.Line, at int, here Here) Verdict {
-	return line(l, at, here, l.Governor != nil)
+	return line(l, at, here, l.Governor)
 }
 
-// line judges one instance; governed tells that the line that governs this one
-// is for this engine.
-func line(l *book.Line, at int, here Here, governed bool) Verdict {
-	v := Verdict{Line: l, At: at, Limit: l.Limit, Held: l.Held, Ungraded: ungraded(l, at, here, governed)}
+// line judges one instance; governor is the line that governs this one for this
+// engine, if any does.
+func line(l *book.Line, at int, here Here, governor *book.Line) Verdict {
+	v := Verdict{Line: l, At: at, Limit: l.Limit, Held: l.Held, Ungraded: ungraded(l, at, here, governor)}
 	inst := &l.Instances[at]
 	v.lookAtReadings(inst, here)
 	if !v.atStep(inst, here) {
@@ -285,21 +296,21 @@ func (v *Verdict) show(s span, measured bool) {
 }
 
 // ungraded says why an instance is shown and not graded.
-func ungraded(l *book.Line, at int, here Here, governed bool) string {
+func ungraded(l *book.Line, at int, here Here, governor *book.Line) string {
 	switch {
 	case l.Limit.Ungraded:
 		return "reference"
 	case l.Ungraded:
 		return "only the fit is judged"
-	case !governed:
+	case governor == nil:
 		return ""
 	}
-	for _, id := range l.Governor.Instances[at].Spots {
+	for _, id := range governor.Instances[at].Spots {
 		if len(here(id)) == 0 {
 			return ""
 		}
 	}
-	return l.Governor.Key + " governs"
+	return governor.Key + " governs"
 }
 
 // lookAtReadings notes what is open, doubled or mixed.

@@ -6,6 +6,7 @@ import (
 	"tenths/internal/book"
 	"tenths/internal/reading"
 	"tenths/metrology/limit"
+	"tenths/metrology/quantity"
 )
 
 // move makes the limits those that go with the other reading's value: the
@@ -98,13 +99,14 @@ func (v *Verdict) gradeMoved(ends span, generous *limit.Limit) {
 }
 
 // choose finds which of the selected parts bring the fit into the narrowest
-// tier that any brings it to, and returns the ends with the first of them.
+// tier that any brings it to, and returns the ends with the first of them; where
+// none suits, with the one that is least out.
 func (v *Verdict) choose(ends span) span {
 	best, bestTier := ends, len(v.Limit.Tiers)+1
 	for i, c := range v.Line.Choices {
 		with := ends.less(c.Size)
 		switch _, t := v.tiers(with); {
-		case t < bestTier:
+		case t < bestTier, t == bestTier && t == len(v.Limit.Tiers) && v.out(with) < v.out(best):
 			best, bestTier, v.Picks = with, t, []int{i}
 		case t == bestTier:
 			v.Picks = append(v.Picks, i)
@@ -114,4 +116,22 @@ func (v *Verdict) choose(ends span) span {
 		v.Picks = nil
 	}
 	return best
+}
+
+// out is how far a span of lengths is out of the last tier, on the side where
+// it is further, in tenths of a nanometre.
+func (v *Verdict) out(s span) int64 {
+	e, last := s.wide(), v.last()
+	over := func(a, b quantity.Figure) int64 {
+		d, _ := excess(a, b).Length()
+		return d.TenthsOfNanometre()
+	}
+	most := int64(0)
+	if last.Min.Set && e.Low.Kind() == last.Min.At.Kind() {
+		most = max(most, over(last.Min.At, e.Low))
+	}
+	if last.Max.Set && e.High.Kind() == last.Max.At.Kind() {
+		most = max(most, over(e.High, last.Max.At))
+	}
+	return most
 }
