@@ -34,6 +34,11 @@ func judgeCommand() *cobra.Command {
 what was found, the limits, a ruler, the grade, the allowance used, what is open
 or asked; then what is beyond, what is open, and the counts.
 
+The ruler runs from smaller or tighter to larger or looser:
+  ■ within new    ▭ out to service    ┃ beyond begins    ▼ found
+  ▽ the other end of a size           │ a tier between   ╱ off the ruler
+  ║ nought        ~ no limit there    ? a limit that can be read in two ways
+
 Exit status, the first that applies: 2 bad input or an incomplete run, 1
 something beyond, 3 something open, asked or held, 0.
 

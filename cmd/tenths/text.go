@@ -62,7 +62,7 @@ func (p page) bold(text string) string { return p.style(bold, text) }
 func (r *judged) text(out io.Writer) error {
 	p := newPage(out)
 	fmt.Fprintf(p, "%s\n", p.bold(r.book.Engine))
-	if m := r.source(); m != "" {
+	if m := r.book.Manual.String(); m != "" {
 		fmt.Fprintf(p, "by %s\n", m)
 	}
 	if s := r.book.Numbering.String(); s != "" {
@@ -104,23 +104,6 @@ func (r *judged) of(part *book.Part) []*judge.Verdict {
 	return append(wanting, others...)
 }
 
-func (r *judged) source() string {
-	m := r.book.Manual
-	var parts []string
-	for _, s := range []string{m.Title, m.Number} {
-		if s != "" {
-			parts = append(parts, s)
-		}
-	}
-	if m.Revision != "" {
-		parts = append(parts, "revision "+m.Revision)
-	}
-	if m.Date != "" {
-		parts = append(parts, m.Date)
-	}
-	return strings.Join(parts, ", ")
-}
-
 // problem tells whether a verdict wants a person.
 func problem(v *judge.Verdict) bool {
 	return v.Ungraded == "" && (v.Grade == judge.Beyond || v.Open() || len(v.Asks) > 0 || v.Grade == judge.NoGrade)
@@ -146,8 +129,8 @@ func (r *judged) row(p page, v *judge.Verdict) {
 	standing := r.words.Standing(v)
 	code := map[judge.Grade]string{judge.Beyond: reverse, judge.Serviceable: bold}[v.Grade]
 	p.columns(indent+picture.RulerText(v, rulerWidth)+"  "+found, standing, code, left, margin)
-	for _, s := range r.members(v) {
-		p.wrap(indent+"of ", s, margin+3)
+	if v.Line.Judges == book.Fit && v.Measured {
+		p.wrap(indent+"of ", r.words.Members(v, r.readings.At), margin+3)
 	}
 	if v.Open() {
 		p.wrap(indent+"open: ", r.words.Missing(v), margin+6)
@@ -155,14 +138,6 @@ func (r *judged) row(p page, v *judge.Verdict) {
 	for _, a := range v.Asks {
 		p.wrap(indent, r.words.Ask(v, a, r.readings.At), margin+2)
 	}
-}
-
-// members prints the sizes that a fit is made of.
-func (r *judged) members(v *judge.Verdict) []string {
-	if len(v.Line.Terms) < 2 || !v.Measured || v.Line.Judges != book.Fit {
-		return nil
-	}
-	return []string{r.words.Members(v, r.readings.At)}
 }
 
 // columns prints two texts side by side, or under each other where the first

@@ -13,6 +13,7 @@ package book
 
 import (
 	"slices"
+	"strings"
 
 	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
@@ -45,6 +46,17 @@ type Book struct {
 
 // Manual says which text a book was entered from.
 type Manual struct{ Title, Number, Revision, Date string }
+
+// String names the text: title, number, revision and date, as far as they are
+// stated.
+func (m Manual) String() string {
+	revision := m.Revision
+	if revision != "" {
+		revision = "revision " + revision
+	}
+	parts := slices.DeleteFunc([]string{m.Title, m.Number, revision, m.Date}, func(s string) bool { return s == "" })
+	return strings.Join(parts, ", ")
+}
 
 // A SpotID is a spot's index in its book: what readings are filed by.
 type SpotID int32

@@ -79,6 +79,7 @@ func TestKeys(t *testing.T) {
 		{"measured", direct, governs, "", "h 1.0045; x 1.0000; e 0.0041", "a none 0.0045L - (b governs)\nb beyond 0.0041 -"},
 		{"for this engine", direct, forNew, "bushing=new", "h 1.0045; x 1.0000; e 0.0041", "a none 0.0045L - (b governs)\nb beyond 0.0041 -"},
 		{"what stands in for the governing line governs", direct, governs + ", c: {size: p.e, when: {bushing: new}, replaces: b, service: 0.0042}", "bushing=new", "h 1.0045; x 1.0000; e 0.0041", "a none 0.0045L - (c governs)\nc serviceable 0.0041 -"},
+		{"and what stands in for that", direct, governs + ", c: {size: p.e, when: {bushing: new}, replaces: b, service: 0.0042}, d: {name: D, size: p.e, when: {bushing: new}, replaces: c, service: 0.0043}", "bushing=new", "h 1.0045; x 1.0000; e 0.0041", "a none 0.0045L - (d governs)\nd serviceable 0.0041 -"},
 		{"a line for other engines governs nothing", direct, forNew, "bushing=used", "h 1.0045; x 1.0000; e 0.0041", "a serviceable 0.0045L -"},
 
 		// Shown and not graded.

@@ -1,8 +1,6 @@
 package judge
 
 import (
-	"slices"
-
 	"tenths/internal/book"
 	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
@@ -101,7 +99,7 @@ func (v *Verdict) allowance() {
 		v.Worse = v.Held
 		return
 	}
-	if v.SoFar == NoGrade && !slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Hold }) {
+	if v.SoFar == NoGrade && !v.asks(Hold) {
 		return
 	}
 	first, last := &tiers[0].Range, &tiers[len(tiers)-1].Range

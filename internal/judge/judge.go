@@ -104,6 +104,11 @@ type Verdict struct {
 // Open tells whether spots are still to be measured.
 func (v *Verdict) Open() bool { return len(v.Missing) > 0 && v.Ungraded == "" }
 
+// asks tells whether a person is asked such a thing.
+func (v *Verdict) asks(kind AskKind) bool {
+	return slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == kind })
+}
+
 // last is the widest tier's range; a line without figures has none.
 func (v *Verdict) last() limit.Range {
 	if n := len(v.Limit.Tiers); n > 0 {
@@ -150,8 +155,8 @@ func Book(b *book.Book, given Given, here Here) []Verdict {
 	standIn := map[*book.Line]*book.Line{}
 	for i, l := range lines {
 		surely[l] = asks[i] == ""
-		if surely[l] && l.Replaces != nil {
-			standIn[l.Replaces] = l
+		for r := l.Replaces; r != nil && surely[l]; r = r.Replaces {
+			standIn[r] = l // also for what that one had replaced
 		}
 	}
 	n := 0
@@ -229,7 +234,7 @@ func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
 //
 // While spots are open the grade is none, or beyond where that is already
 // certain: one more reading can only make an extreme worse. A mean, a
-// difference and a total can still go either way.
+// difference and limits that move can still go either way.
 func Line(l *book.Line, at int, here Here) Verdict {
 	return line(l, at, here, l.Governor)
 }
@@ -278,7 +283,7 @@ func line(l *book.Line, at int, here Here, governor *book.Line) Verdict {
 		v.Grade, v.SoFar, v.Tier = Beyond, Beyond, len(v.Limit.Tiers)
 		v.Best = v.Tier
 	}
-	if v.Grade != Beyond && slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Mixed }) {
+	if v.Grade != Beyond && v.asks(Mixed) {
 		v.Grade = NoGrade // of which of the two?
 	}
 	v.allowance()
@@ -354,9 +359,14 @@ func first(inst *book.Instance, id book.SpotID, here Here) bool {
 		if s.Spots[0] != id {
 			continue
 		}
-		return !slices.ContainsFunc(s.Spots, func(id book.SpotID) bool { return len(here(id)) > 0 })
+		return !anyRead(s, here)
 	}
 	return false
+}
+
+// anyRead tells whether a site has a reading at all.
+func anyRead(s *book.Site, here Here) bool {
+	return slices.ContainsFunc(s.Spots, func(id book.SpotID) bool { return len(here(id)) > 0 })
 }
 
 // withoutFigures judges a yes or no, and whether a group is at one step.
@@ -369,7 +379,7 @@ func (v *Verdict) withoutFigures(inst *book.Instance, here Here) {
 		v.Measured = !v.Open()
 		one := ""
 		for i, s := range inst.Sites {
-			if !slices.ContainsFunc(s.Spots, func(id book.SpotID) bool { return len(here(id)) > 0 }) {
+			if !anyRead(s, here) {
 				continue
 			}
 			if one != "" && v.Steps[i] != one {

@@ -92,7 +92,7 @@ func (v *Verdict) gradeMoved(ends span, generous *limit.Limit) {
 		v.Best = other.Best
 	case other.SoFar != v.SoFar:
 		v.Grade, v.SoFar = NoGrade, NoGrade
-		if !slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Undecided }) {
+		if !v.asks(Undecided) {
 			v.Asks = append(v.Asks, Ask{Kind: Undecided})
 		}
 	}

@@ -89,16 +89,13 @@ func markOf(s *book.Site, here Here) (mark string, agree bool) {
 // wrongMates says which two of a fit's parts may not run together.
 func wrongMates(inst *book.Instance, marks []string, here Here) string {
 	// The mark of a part without a reading is not known.
-	read := func(s *book.Site) bool {
-		return slices.ContainsFunc(s.Spots, func(id book.SpotID) bool { return len(here(id)) > 0 })
-	}
 	for i, s := range inst.Sites {
 		step, ok := s.Feature.Step(marks[i])
-		if !ok || !read(s) {
+		if !ok || !anyRead(s, here) {
 			continue
 		}
 		for k, other := range inst.Sites {
-			if may, named := step.Mates[other.Feature]; named && read(other) && !slices.Contains(may, marks[k]) {
+			if may, named := step.Mates[other.Feature]; named && anyRead(other, here) && !slices.Contains(may, marks[k]) {
 				return s.String() + " at step " + marks[i] + " may not run with " + other.String() + " at step " + marks[k]
 			}
 		}

@@ -130,14 +130,17 @@ func (w Words) Sum(v *Verdict, here Here) []string {
 }
 
 func (w Words) manual(l *book.Line) string {
-	var parts []string
-	m := w.Book.Manual
-	for _, p := range [][2]string{{"", m.Title}, {"", m.Number}, {"revision ", m.Revision}, {"", m.Date}, {"page ", l.Page}, {"reference ", l.Ref}} {
-		if p[1] != "" {
-			parts = append(parts, p[0]+p[1])
+	text := w.Book.Manual.String()
+	for _, p := range [][2]string{{"page ", l.Page}, {"reference ", l.Ref}} {
+		if p[1] == "" {
+			continue
 		}
+		if text != "" {
+			text += ", "
+		}
+		text += p[0] + p[1]
 	}
-	return strings.Join(parts, ", ")
+	return text
 }
 
 func (w Words) rule(l *book.Line) string {

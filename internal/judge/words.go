@@ -221,10 +221,6 @@ func (w Words) Crossed(v *Verdict) string {
 // Limits prints the limits of a line, with what the manual says of service
 // where that is no figure.
 func (w Words) Limits(l *book.Line, of *limit.Limit) string {
-	var all []string
-	for i := range of.Tiers {
-		all = append(all, w.Tier(l, of, i))
-	}
 	switch l.Judges {
 	case book.YesNo:
 		if !l.WantYes {
@@ -233,6 +229,10 @@ func (w Words) Limits(l *book.Line, of *limit.Limit) string {
 		return "must be yes"
 	case book.SameStep:
 		return "all at one step"
+	}
+	var all []string
+	for i := range of.Tiers {
+		all = append(all, w.Tier(l, of, i))
 	}
 	if a := l.Amendment; a != nil {
 		all = append(all, "by "+a.Number+" of "+a.Date)
@@ -383,7 +383,7 @@ func (w Words) Standing(v *Verdict) string {
 			switch {
 			case v.Open():
 				return "open"
-			case slices.ContainsFunc(v.Asks, func(a Ask) bool { return a.Kind == Undecided }):
+			case v.asks(Undecided):
 				return "not decided"
 			}
 			return "held"

@@ -151,25 +151,22 @@ func RulerText(v *judge.Verdict, width int) string {
 			ends[0].mark = otherRune
 		}
 		for _, e := range ends {
-			end, markRune := e.at, e.mark
-			share := place(anchors, float(end))
-			i := clear(cells, cell(share), end, v)
-			switch {
+			switch share := place(anchors, float(e.at)); {
 			case share < 0:
-				cells[0], cells[1] = markRune, breakRune
+				cells[0], cells[1] = e.mark, breakRune
 			case share > 1:
-				cells[width-1], cells[width-2] = markRune, breakRune
+				cells[width-1], cells[width-2] = e.mark, breakRune
 			default:
-				cells[i] = markRune
+				cells[offStop(cells, cell(share), e.at, v)] = e.mark
 			}
 		}
 	}
 	return string(cells)
 }
 
-// clear keeps a mark off the stop where the rounding of a text cell would hide
+// offStop keeps a mark off the stop where the rounding of a text cell would hide
 // on which side of it the value lies.
-func clear(cells []rune, i int, end quantity.Figure, v *judge.Verdict) int {
+func offStop(cells []rune, i int, end quantity.Figure, v *judge.Verdict) int {
 	if cells[i] != stopRune {
 		return i
 	}
