@@ -1,0 +1,180 @@
+// Package ledger knows the bytes of the record: how an entry is written as one
+// line, how lines are hashed into the root of a log, and how a root is sealed.
+// It knows nothing of engines, people or disks.
+//
+// A log is a list of entries, numbered from 1. An entry is one line of JSON.
+// The line is hashed, stored and exported as it is and never written anew, so
+// what was recorded once can be proved for good. docs/formats.md specifies the
+// bytes for other programs.
+package ledger
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+	"unicode/utf8"
+)
+
+// MaxLine bounds an entry's line, in bytes.
+const MaxLine = 64 << 10
+
+// Version is the version of the entries that this program writes.
+const Version = 1
+
+// An Entry is one line of a log. The fields stand in this order, all of them,
+// always.
+type Entry struct {
+	V        int             `json:"v"`
+	Log      string          `json:"log"`      // "shop", or "job/" and the job's id
+	Seq      int64           `json:"seq"`      // from 1, without a gap
+	Shop     int64           `json:"shop"`     // how many entries of the shop log were known
+	ID       string          `json:"id"`       // made where the fact was made
+	Made     Time            `json:"made"`     // by the clock of the device
+	Recorded Time            `json:"recorded"` // by the clock of the writer
+	By       string          `json:"by"`       // the person, by handle
+	Device   string          `json:"device"`
+	Kind     string          `json:"kind"`
+	Fact     json.RawMessage `json:"fact"`
+}
+
+// A Time is a moment in UTC to the millisecond, written as
+// 2026-11-25T14:03:09.120Z.
+type Time struct{ milli int64 }
+
+const timeForm = "2006-01-02T15:04:05.000Z"
+
+// At returns the moment t, cut to the millisecond.
+func At(t time.Time) Time { return Time{t.UnixMilli()} }
+
+// Time returns the moment in UTC.
+func (t Time) Time() time.Time { return time.UnixMilli(t.milli).UTC() }
+
+// Before tells whether t is earlier than u.
+func (t Time) Before(u Time) bool { return t.milli < u.milli }
+
+// String returns the moment as entries write it.
+func (t Time) String() string { return t.Time().Format(timeForm) }
+
+// ParseTime reads exactly what String writes.
+func ParseTime(text string) (Time, error) {
+	at, err := time.Parse(timeForm, text)
+	if err != nil || len(text) != len(timeForm) {
+		return Time{}, fmt.Errorf("%q is not a time like %s", cut(text), timeForm)
+	}
+	return At(at), nil
+}
+
+// MarshalText writes the moment; a year that four digits can't hold is an
+// error.
+func (t Time) MarshalText() ([]byte, error) {
+	if y := t.Time().Year(); y < 0 || y > 9999 {
+		return nil, errors.New("the year is not between 0 and 9999")
+	}
+	return t.Time().AppendFormat(nil, timeForm), nil
+}
+
+// UnmarshalText reads exactly what MarshalText writes.
+func (t *Time) UnmarshalText(text []byte) (err error) {
+	*t, err = ParseTime(string(text))
+	return err
+}
+
+// Encode writes an entry's line, without a line feed.
+func Encode(e Entry) ([]byte, error) {
+	line, err := Marshal(e)
+	if err != nil {
+		return nil, err
+	}
+	if len(line) > MaxLine {
+		return nil, fmt.Errorf("the entry has %d bytes and may have %d: write less, or in several entries", len(line), MaxLine)
+	}
+	return line, nil
+}
+
+// Marshal writes a value as entries are written: one line of JSON without
+// spaces, and <, > and & as themselves.
+func Marshal(v any) ([]byte, error) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		return nil, err
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+}
+
+// Unmarshal reads into v, a pointer to a struct, exactly what [Marshal] writes
+// of it: a doubled or unknown key, one in other letters, a field left out or in
+// another place, a space, an escape that is not needed and text that is not
+// UTF-8 are all refused, since two programs could read them in two ways.
+func Unmarshal(data []byte, v any) error {
+	if !utf8.Valid(data) {
+		return errors.New("the text is not UTF-8")
+	}
+	dec := json.NewDecoder(bytes.NewReader(data))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(v); err != nil {
+		return err
+	}
+	again, err := Marshal(v)
+	if err != nil {
+		return err
+	}
+	if at := differ(data, again); at >= 0 {
+		return fmt.Errorf("byte %d: %q stands where %q would be written: the text is not as entries are written", at+1, cut(string(data[at:])), cut(string(again[at:])))
+	}
+	return nil
+}
+
+// differ returns where two texts part, −1 where they don't.
+func differ(a, b []byte) int {
+	if bytes.Equal(a, b) {
+		return -1
+	}
+	at := 0
+	for at < len(a) && at < len(b) && a[at] == b[at] {
+		at++
+	}
+	return at
+}
+
+func cut(text string) string {
+	const most = 24
+	if r := []rune(text); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return text
+}
+
+// Decode reads a line. It accepts exactly what Encode writes; of the fact it
+// asks only that it is JSON without spaces between: who knows the kind reads it
+// with [Unmarshal].
+func Decode(line []byte) (Entry, error) {
+	if len(line) > MaxLine {
+		return Entry{}, fmt.Errorf("the entry has %d bytes and may have %d", len(line), MaxLine)
+	}
+	var e Entry
+	if err := Unmarshal(line, &e); err != nil {
+		return Entry{}, err
+	}
+	switch {
+	case e.V < 1:
+		return Entry{}, fmt.Errorf("%d is not a version", e.V)
+	case e.Seq < 1:
+		return Entry{}, fmt.Errorf("%d is not a place in a log: the first is 1", e.Seq)
+	case e.Shop < 0:
+		return Entry{}, fmt.Errorf("%d is not a size of the shop log", e.Shop)
+	case len(e.Fact) == 0 || e.Fact[0] != '{':
+		return Entry{}, errors.New("the fact is not an object")
+	}
+	return e, nil
+}
+
+// Read reads a line that is known to be as it was written, by its hash: what
+// Decode looks at, Read takes for granted.
+func Read(line []byte) (e Entry, err error) {
+	err = json.Unmarshal(line, &e)
+	return e, err
+}
