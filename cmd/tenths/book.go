@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -94,8 +95,13 @@ func checkBook(to io.Writer, name string, b *book.Book) error {
 
 // counted writes "1 line", "2 lines".
 func counted(n int, thing string) string {
-	if n == 1 {
+	switch {
+	case n == 1:
 		return "1 " + thing
+	case thing == "person":
+		return fmt.Sprintf("%d people", n)
+	case strings.HasSuffix(thing, "y"):
+		return fmt.Sprintf("%d %sies", n, strings.TrimSuffix(thing, "y"))
 	}
 	return fmt.Sprintf("%d %ss", n, thing)
 }

@@ -54,19 +54,26 @@ something beyond, 3 something open, asked or held, 0.
 			return judgeFiles(cmd.OutOrStdout(), cmd.ErrOrStderr(), args[0], args[1], o)
 		},
 	}
+	o.showFlags(c)
+	f := c.Flags()
+	f.BoolVar(&o.skipFaults, "skip-faults", false, "judge without the rows in fault; the outcome is marked incomplete")
+	f.StringArrayVar(&o.given, "given", nil, "a condition that lines depend on, as `NAME=WORD`: bushing=used")
+	f.Int64Var(&o.serial, "serial", 0, "the engine's serial `NUMBER`, for lines that are for some engines only")
+	f.BoolVar(&o.comma, "decimal-comma", false, "the readings file writes 2,2490 for 2.2490")
+	return c
+}
+
+// showFlags adds the flags that say what is shown of verdicts.
+func (o *judgeOptions) showFlags(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&o.problems, "problems", false, "only what is beyond, open, asked or held")
 	f.BoolVar(&o.summary, "summary", false, "only the counts, a row a part")
 	f.StringVar(&o.explain, "explain", "", "open one `LINE` to its sum: a key (main-fit) or one of its instances (main-fit-2)")
 	f.StringVar(&o.unit, "unit", "", "show lengths in `mm|in` (text only; judging is exact in either)")
 	f.BoolVar(&o.json, "json", false, "print the verdicts as JSON, schema tenths/judge/1")
-	f.BoolVar(&o.skipFaults, "skip-faults", false, "judge without the rows in fault; the outcome is marked incomplete")
 	f.StringVar(&o.part, "part", "", "only lines of this `PART`, by its key")
 	f.StringVar(&o.line, "line", "", "only this `LINE`, by its key or one of its instances")
 	f.StringVar(&o.grade, "grade", "", "only verdicts of this `GRADE`: new, serviceable, beyond, none")
-	f.StringArrayVar(&o.given, "given", nil, "a condition that lines depend on, as `NAME=WORD`: bushing=used")
-	f.Int64Var(&o.serial, "serial", 0, "the engine's serial `NUMBER`, for lines that are for some engines only")
-	f.BoolVar(&o.comma, "decimal-comma", false, "the readings file writes 2,2490 for 2.2490")
 	for _, other := range []string{"json", "problems", "summary", "part", "line", "grade"} {
 		c.MarkFlagsMutuallyExclusive("explain", other)
 	}
@@ -74,7 +81,6 @@ something beyond, 3 something open, asked or held, 0.
 	c.MarkFlagsMutuallyExclusive("problems", "summary")
 	c.MarkFlagsMutuallyExclusive("json", "unit")
 	c.MarkFlagsMutuallyExclusive("json", "problems")
-	return c
 }
 
 // judged is a book with readings judged by it.
@@ -85,15 +91,12 @@ type judged struct {
 	verdicts []judge.Verdict
 	words    judge.Words
 	options  judgeOptions
+	hint     string // how what lines depend on is stated
 }
 
 func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOptions) error {
-	unit := quantity.NoUnit
-	if o.unit != "" {
-		var err error
-		if unit, err = quantity.ParseUnit(o.unit); err != nil || unit != quantity.Inch && unit != quantity.Millimetre {
-			return status{exitBad, fmt.Errorf("--unit %s: write mm or in", o.unit)}
-		}
+	if _, err := o.inUnit(); err != nil {
+		return err
 	}
 	b, err := loadBook(bookName)
 	if err != nil {
@@ -121,9 +124,40 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 	r := &judged{
 		options: o,
 		book:    b, file: file, readings: judge.File(b, file.Readings),
-		words: judge.Words{Book: b, Unit: unit},
+		words: judge.Words{Book: b},
+		hint:  "Conditions are stated by --given NAME=WORD, the serial number by --serial NUMBER.",
 	}
 	r.verdicts = judge.Book(b, given, r.readings.At)
+	err = r.show(out)
+	if len(file.Faults) > 0 && !o.json && code(err) != exitGood {
+		fmt.Fprintf(errOut, "tenths: incomplete: rows in fault were skipped\n%v\n", fault.List(file.Faults))
+	}
+	return err
+}
+
+// inUnit is the unit that lengths are to be shown in.
+func (o judgeOptions) inUnit() (quantity.Unit, error) {
+	if o.unit == "" {
+		return quantity.NoUnit, nil
+	}
+	unit, err := quantity.ParseUnit(o.unit)
+	if err != nil || unit != quantity.Inch && unit != quantity.Millimetre {
+		return quantity.NoUnit, status{exitBad, fmt.Errorf("--unit %s: write mm or in", o.unit)}
+	}
+	return unit, nil
+}
+
+// show prints what was asked for of the verdicts; the error has the exit status
+// that they come to.
+func (r *judged) show(out io.Writer) error {
+	o := r.options
+	var err error
+	if r.words.Unit, err = o.inUnit(); err != nil {
+		return err
+	}
+	if err := o.check(r.book); err != nil {
+		return status{exitBad, err}
+	}
 	exit := r.exit() // of all: a filter hides nothing from a script
 	r.verdicts = slices.DeleteFunc(r.verdicts, func(v judge.Verdict) bool { return o.explain == "" && !o.picks(&v) })
 	switch {
@@ -137,17 +171,13 @@ func judgeFiles(out, errOut io.Writer, bookName, readingsName string, o judgeOpt
 	if err != nil {
 		return err
 	}
-	if len(file.Faults) > 0 && !o.json {
-		fmt.Fprintf(errOut, "tenths: incomplete: rows in fault were skipped\n%v\n", fault.List(file.Faults))
-	}
 	if exit != exitGood {
 		return status{code: exit}
 	}
 	return nil
 }
 
-// givenFor checks what is said of the engine, and the filters, against the
-// book.
+// givenFor checks what is said of the engine against the book.
 func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 	given := judge.Given{Conditions: map[string]string{}, Serial: o.serial}
 	var names []string
@@ -168,20 +198,25 @@ func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 	if o.serial < 0 {
 		return given, fmt.Errorf("--serial %d: a serial number is above nought", o.serial)
 	}
+	return given, nil
+}
+
+// check checks the filters against the book.
+func (o judgeOptions) check(b *book.Book) error {
 	if o.part != "" && !slices.ContainsFunc(b.Parts, func(p *book.Part) bool { return p.Key == o.part }) {
 		var keys []string
 		for _, p := range b.Parts {
 			keys = append(keys, p.Key)
 		}
-		return given, fmt.Errorf("--part %s: the book has no such part; its parts are %s", o.part, strings.Join(keys, ", "))
+		return fmt.Errorf("--part %s: the book has no such part; its parts are %s", o.part, strings.Join(keys, ", "))
 	}
 	if o.line != "" && !hasLine(b, o.line) {
-		return given, fmt.Errorf("--line %s: the book has no such line; its lines are %s", o.line, lineKeys(b, o.line))
+		return fmt.Errorf("--line %s: the book has no such line; its lines are %s", o.line, lineKeys(b, o.line))
 	}
 	if o.grade != "" && !slices.Contains([]string{"new", "serviceable", "beyond", "none"}, o.grade) {
-		return given, fmt.Errorf("--grade %s: write new, serviceable, beyond or none", o.grade)
+		return fmt.Errorf("--grade %s: write new, serviceable, beyond or none", o.grade)
 	}
-	return given, nil
+	return nil
 }
 
 // picks tells whether a verdict is one of those asked for.

@@ -27,6 +27,16 @@ type status struct {
 	err  error
 }
 
+// code is the exit status that an error comes to.
+func code(err error) int {
+	if err == nil {
+		return exitGood
+	}
+	s := status{code: exitBad}
+	errors.As(err, &s)
+	return s.code
+}
+
 func (s status) Error() string {
 	if s.err == nil {
 		return fmt.Sprintf("exit status %d", s.code)
@@ -75,7 +85,7 @@ against the limits of its manual, exactly, and shows every verdict with its sum.
 		SilenceErrors: true,
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(judgeCommand(), bookCommand(), demoCommand())
+	root.AddCommand(judgeCommand(), bookCommand(), demoCommand(), shopCommand(), personCommand(), jobCommand(), verifyCommand())
 	return root
 }
 

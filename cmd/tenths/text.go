@@ -249,8 +249,8 @@ func (r *judged) asked(p page) {
 	for _, text := range order {
 		p.wrap("  ", instances(touches[text])+": "+text, 4)
 	}
-	if hint := r.hint(); hint != "" {
-		p.wrap("  ", hint, 4)
+	if r.asksWhich() {
+		p.wrap("  ", r.hint, 4)
 	}
 }
 
@@ -275,16 +275,16 @@ func instances(refs []book.Ref) string {
 	return strings.Join(names, ", ")
 }
 
-// hint says how what lines depend on is stated, where any asks.
-func (r *judged) hint() string {
+// asksWhich tells whether any line asks for what it depends on.
+func (r *judged) asksWhich() bool {
 	for i := range r.verdicts {
 		for _, a := range r.verdicts[i].Asks {
 			if a.Kind == judge.Which {
-				return "Conditions are stated by --given NAME=WORD, the serial number by --serial NUMBER."
+				return true
 			}
 		}
 	}
-	return ""
+	return false
 }
 
 // summary prints what needs a person and the counts.

@@ -213,6 +213,12 @@ type Condition struct {
 // An Amendment is a directive, bulletin or letter that changes lines of a book.
 type Amendment struct{ Key, Number, Date, Title string }
 
+// String names the amendment: number, date and title, as far as they are stated.
+func (a *Amendment) String() string {
+	parts := slices.DeleteFunc([]string{a.Number, a.Date, a.Title}, func(s string) bool { return s == "" })
+	return strings.Join(parts, ", ")
+}
+
 // Ref is how the book names the feature: part.feature.
 func (f *Feature) Ref() string { return f.Part.Key + "." + f.Key }
 
@@ -245,6 +251,30 @@ func (s *Site) planes(names []string) *Site {
 	}
 	return &some
 }
+
+// MadeOf returns the sites that an installed bore is made of: of each feature
+// the one of its own number, where both are numbered.
+func (s *Site) MadeOf() []*Site {
+	var all []*Site
+	for _, f := range s.Feature.Made {
+		for _, of := range f.Sites {
+			if a, b := of.number(), s.number(); a == 0 || b == 0 || a == b {
+				all = append(all, of)
+			}
+		}
+	}
+	return all
+}
+
+func (s *Site) number() int {
+	if s.Place != 0 {
+		return s.Place
+	}
+	return s.Position
+}
+
+// At returns the position that the site's part is at: rod-3, crank.
+func (s *Site) At() string { return numbered(s.Feature.Part.Key, s.Position) }
 
 // String returns the site's text, as a spot's begins with.
 func (s *Site) String() string {

@@ -461,7 +461,7 @@ func which(n, count int) []int {
 // member reads the name itself, with the numbers that it has.
 func (r *resolver) member(t text, field string) (m Member, ok bool) {
 	head, tail, ofFeature := strings.Cut(t.value, ".")
-	key, position, isName := cutNumber(head)
+	key, position, isName := CutNumber(head)
 	m = Member{Part: r.partOf(key), Position: position}
 	if !isName || m.Part == nil {
 		r.nowhere(t, field, "part", key)
@@ -474,7 +474,7 @@ func (r *resolver) member(t text, field string) (m Member, ok bool) {
 	if !ofFeature {
 		return m, true
 	}
-	name, place, isName := cutNumber(tail)
+	name, place, isName := CutNumber(tail)
 	f, known := r.features[key+"."+name]
 	if f == nil {
 		if !known {

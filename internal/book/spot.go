@@ -75,10 +75,10 @@ func ParseSpot(text string) (Spot, error) {
 	}
 	var s Spot
 	var ok bool
-	if s.Part, s.Position, ok = cutNumber(fields[0]); !ok {
+	if s.Part, s.Position, ok = CutNumber(fields[0]); !ok {
 		return fail("the part's name is not one")
 	}
-	if s.Feature, s.Place, ok = cutNumber(fields[1]); !ok {
+	if s.Feature, s.Place, ok = CutNumber(fields[1]); !ok {
 		return fail("the feature's name is not one")
 	}
 	if len(fields) > 2 {
@@ -99,8 +99,8 @@ func ParseSpot(text string) (Spot, error) {
 	return s, nil
 }
 
-// cutNumber splits "rod-3" into its name and number.
-func cutNumber(text string) (name string, n int, ok bool) {
+// CutNumber splits "rod-3" into its name and number.
+func CutNumber(text string) (name string, n int, ok bool) {
 	name, digits, numbered := strings.Cut(text, "-")
 	if numbered {
 		var err error

@@ -21,14 +21,16 @@ type Fault struct {
 }
 
 // String returns the fault on one line: file:line:column: field: "text": what;
-// what to do [code].
+// what to do [code]. What is in no file has no place.
 func (f Fault) String() string {
 	var b strings.Builder
 	b.WriteString(f.File)
 	if f.Line > 0 {
 		fmt.Fprintf(&b, ":%d:%d", f.Line, f.Column)
 	}
-	b.WriteString(": ")
+	if b.Len() > 0 {
+		b.WriteString(": ")
+	}
 	if f.Field != "" {
 		b.WriteString(f.Field + ": ")
 	}

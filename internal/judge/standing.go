@@ -28,12 +28,8 @@ func File(b *book.Book, all []reading.Reading) *Readings {
 	}
 	made := make([]int, len(b.Sites))
 	for _, s := range b.Sites {
-		for _, f := range s.Feature.Made {
-			for _, of := range f.Sites {
-				if belongs(of, s) {
-					made[s.Index] = max(made[s.Index], stage[of.Index])
-				}
-			}
+		for _, of := range s.MadeOf() {
+			made[s.Index] = max(made[s.Index], stage[of.Index])
 		}
 	}
 	stands := func(r *reading.Reading) bool {
@@ -62,20 +58,6 @@ func File(b *book.Book, all []reading.Reading) *Readings {
 		*next++
 	}
 	return r
-}
-
-// belongs tells whether a site of what an installed bore is made of is the one
-// that this bore is made of: the same number where both are numbered.
-func belongs(of, bore *book.Site) bool {
-	a, b := number(of), number(bore)
-	return a == 0 || b == 0 || a == b
-}
-
-func number(s *book.Site) int {
-	if s.Place != 0 {
-		return s.Place
-	}
-	return s.Position
 }
 
 // At returns the readings that stand at a spot. It is a [Here].

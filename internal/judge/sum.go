@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -213,7 +214,7 @@ func (w Words) about(r *reading.Reading) string {
 		}
 	}
 	if r.Row > 0 {
-		more = append(more, fmt.Sprintf("row %d", r.Row))
+		more = append(more, fmt.Sprintf("%s %d", cmp.Or(w.From, "row"), r.Row))
 	}
 	if len(more) == 0 {
 		return ""

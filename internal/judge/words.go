@@ -15,6 +15,7 @@ import (
 type Words struct {
 	Book *book.Book
 	Unit quantity.Unit // what lengths are shown in; NoUnit: each line's own
+	From string        // what a reading's row is the number of; empty: of a row of its file
 }
 
 func (w Words) unit(l *book.Line) quantity.Unit {

@@ -10,11 +10,14 @@ package ledger
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
 	"unicode/utf8"
+
+	"github.com/google/uuid"
 )
 
 // MaxLine bounds an entry's line, in bytes.
@@ -79,6 +82,20 @@ func (t Time) MarshalText() ([]byte, error) {
 func (t *Time) UnmarshalText(text []byte) (err error) {
 	*t, err = ParseTime(string(text))
 	return err
+}
+
+// ID makes an id of texts: the same of the same. It is a UUID of version 8
+// (RFC 9562, 5.8): the first bytes of the SHA-256 of the texts, a nought byte
+// behind each.
+func ID(texts ...string) string {
+	var b []byte
+	for _, t := range texts {
+		b = append(append(b, t...), 0)
+	}
+	sum := sha256.Sum256(b)
+	id := uuid.UUID(sum[:16])
+	id[6], id[8] = id[6]&0x0f|0x80, id[8]&0x3f|0x80
+	return id.String()
 }
 
 // Encode writes an entry's line, without a line feed.

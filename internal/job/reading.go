@@ -1,0 +1,143 @@
+package job
+
+import (
+	"slices"
+	"strings"
+
+	"tenths/internal/book"
+	"tenths/internal/reading"
+	"tenths/internal/record"
+)
+
+// ReadingTaken is one observation: at a spot, of an item, at a stage. Its
+// figures have the digits that the gauge showed, a point for a decimal sign,
+// and always their unit.
+type ReadingTaken struct {
+	Spot        string   `json:"spot"`
+	Value       string   `json:"value"`
+	Sense       string   `json:"sense,omitempty"` // of a deviation whose gauge shows plus for smaller
+	Item        string   `json:"item,omitempty"`  // none: what was at the position before anything there had a tag
+	Stage       int      `json:"stage,omitempty"`
+	Step        string   `json:"step,omitempty"`
+	With        []string `json:"with,omitempty"` // of an installed bore: the items that made it
+	Gauge       string   `json:"gauge,omitempty"`
+	Temperature string   `json:"temperature,omitempty"`
+	ReadBy      string   `json:"read_by,omitempty"` // who read the gauge, where another wrote it down
+	ReadAt      string   `json:"read_at,omitempty"` // when, as written
+	Note        string   `json:"note,omitempty"`
+}
+
+// Kind is reading-taken.
+func (*ReadingTaken) Kind() string { return "reading-taken" }
+
+// A Taken is a reading with the entry that it is in.
+type Taken struct {
+	*ReadingTaken
+	ID string
+	Mark
+}
+
+// position is where the reading's part was.
+func (t *Taken) position() string {
+	at, _, _ := strings.Cut(t.Spot, ".")
+	return at
+}
+
+func (f *ReadingTaken) apply(s *State, e *Entry) {
+	s.find.reading[e.Seq] = len(s.Readings)
+	s.Readings = append(s.Readings, Taken{f, e.ID, mark(e)})
+	s.Touched = e.Seq
+}
+
+// Take asks for a reading to be entered.
+type Take struct {
+	reading.Row
+	Comma bool // it writes 2,2490 for 2.2490
+	// Known is how many entries of the job the device knew when the reading was
+	// taken; 0: all. What item is at a position, and its stage, is as of then,
+	// however late the reading arrives.
+	Known int64
+}
+
+func (r *Take) decide(s *State, k Known) ([]Fact, error) {
+	f, err := r.fact(s, k.Book)
+	if err != nil {
+		return nil, err
+	}
+	return []Fact{f}, nil
+}
+
+// fact is the reading as it is to be recorded.
+func (r *Take) fact(s *State, b *book.Book) (*ReadingTaken, error) {
+	taken, err := reading.Take(b, r.Row, r.Comma)
+	if err != nil {
+		return nil, &record.Refusal{Code: "reading", Why: err.Error()}
+	}
+	size := s.Size
+	if r.Known > 0 && r.Known < size {
+		size = r.Known
+	}
+	words := taken.InWords(b)
+	f := &ReadingTaken{
+		Spot: words.Spot, Value: words.Value, Sense: words.Sense, Item: words.Item, Step: words.Step,
+		Gauge: words.Gauge, Temperature: words.Temperature, ReadBy: words.By, ReadAt: words.When, Note: words.Note,
+	}
+	site := b.SiteAt(taken.Spot)
+	at := site.At()
+	if f.Item == "" {
+		f.Item = s.occupant(at, size)
+	} else if item, ok := s.Item(f.Item); !ok {
+		return nil, record.Refuse("item", "register it with tenths job item, or leave the item out", "there is no item %q", f.Item)
+	} else if item.Part != site.Feature.Part.Key {
+		return nil, record.Refuse("item", "name another, or leave it out", "%s is a %s, and the reading is of a %s", f.Item, item.Part, site.Feature.Part.Key)
+	} else if is := s.Where(f.Item, size); is != "" && is != at {
+		return nil, record.Refuse("item", "measure it there, or enter that it was fitted elsewhere", "%s is at %s, and the reading is of %s", f.Item, is, at)
+	}
+	switch now := s.Stage(f.Item, s.Size); {
+	case r.Stage == "":
+		f.Stage = s.Stage(f.Item, size)
+	case taken.Stage == reading.Assembled || taken.Stage <= now:
+		f.Stage = taken.Stage
+	case f.Item == "":
+		return nil, record.Refuse("stage", "register the item, and enter its return with tenths job rework", "what is at %s has no tag, and nothing says that it was reworked", at)
+	default:
+		return nil, record.Refuse("stage", "enter its return with tenths job rework", "%s has not come back from %s yet: it is at %s", f.Item, reading.StageName(taken.Stage), reading.StageName(now))
+	}
+	f.With = s.makes(site, f.Item, size)
+	return f, record.First(
+		record.Line("the item", f.Item, record.Short, false),
+		record.Line("the value", f.Value, record.Long, true),
+		record.Line("the gauge", f.Gauge, record.Short, false),
+		record.Line("who read it", f.ReadBy, record.Short, false),
+		record.Line("the note", f.Note, record.Long, false),
+	)
+}
+
+// occupant returns the item that was at a position after so many entries.
+func (s *State) occupant(at string, size int64) string {
+	if size >= s.Size {
+		return s.Fitted[at]
+	}
+	for i := len(s.Moves) - 1; i >= 0; i-- {
+		if m := &s.Moves[i]; m.Position == at && m.Seq <= size {
+			if m.In {
+				return m.Item
+			}
+			return ""
+		}
+	}
+	return ""
+}
+
+// makes returns the items, but for one, that an installed bore was made of
+// after so many entries.
+func (s *State) makes(site *book.Site, but string, size int64) []string {
+	var all []string
+	for _, of := range site.MadeOf() {
+		if item := s.occupant(of.At(), size); item != "" && item != but {
+			all = append(all, item)
+		}
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}

@@ -1,0 +1,127 @@
+// Package record is what the logs of the shop and of its jobs have in common:
+// kinds of facts, how a fact is read back from its line, what text may stand in
+// one, and how a request is refused.
+package record
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"tenths/internal/ledger"
+)
+
+// A Refusal says why something can't be entered, and what would help. Nothing
+// was recorded.
+type Refusal struct {
+	Code string // stable, for programs
+	Why  string
+	Do   string
+}
+
+func (r *Refusal) Error() string {
+	if r.Do == "" {
+		return r.Why
+	}
+	return r.Why + "; " + r.Do
+}
+
+// Refuse returns a [Refusal]: its code, what would help, and why as a format.
+func Refuse(code, do, why string, args ...any) error {
+	return &Refusal{Code: code, Why: fmt.Sprintf(why, args...), Do: do}
+}
+
+// How long texts may be, in bytes: a name or a number; a sentence; a note.
+const (
+	Short = 120
+	Long  = 1000
+	Note  = 16_000
+)
+
+// Line refuses text that is not one line of plain text of at most so many
+// bytes, and where it must be there, one that is empty.
+func Line(field, text string, most int, must bool) error {
+	if strings.ContainsRune(text, '\n') {
+		return Refuse("text", "write it on one line", "%s has several lines", field)
+	}
+	return Lines(field, text, most, must)
+}
+
+// Lines is [Line] for text that may have line feeds in it.
+func Lines(field, text string, most int, must bool) error {
+	switch {
+	case text == "" && must:
+		return Refuse("empty", "write it", "%s is empty", field)
+	case len(text) > most:
+		return Refuse("long", "say it in fewer words", "%s has %d bytes and may have %d", field, len(text), most)
+	case !utf8.ValidString(text):
+		return Refuse("text", "enter it again as UTF-8", "%s is not text", field)
+	case strings.TrimSpace(text) != text:
+		return Refuse("text", "leave it out", "%s begins or ends with a space", field)
+	}
+	for _, r := range text {
+		if r != '\n' && !unicode.IsPrint(r) {
+			return Refuse("text", "write it again", "%s has a character in it that can't be seen (%U)", field, r)
+		}
+	}
+	return nil
+}
+
+// First returns the first error of several.
+func First(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Date refuses what is not a day like 2026-11-25; nothing is one.
+func Date(field, text string) error {
+	if _, err := time.Parse(time.DateOnly, text); text != "" && err != nil {
+		return Refuse("date", "write it as 2026-11-25", "%s %q is not a date", field, text)
+	}
+	return nil
+}
+
+// An Entry is a line that was read: the envelope, and the fact that is in it.
+type Entry[F any] struct {
+	ledger.Entry
+	What F
+}
+
+// Kinds are the facts of a log by kind: for each, a pointer to an empty one.
+// "" is for kinds of a newer version, which are kept and shown.
+type Kinds[F any] map[string]func() F
+
+// Read reads a line that is known to be as it was written.
+func (k Kinds[F]) Read(line []byte) (Entry[F], error) {
+	var e Entry[F]
+	var err error
+	if e.Entry, err = ledger.Read(line); err != nil {
+		return e, err
+	}
+	if make, ok := k[e.Kind]; ok && e.V == ledger.Version {
+		e.What = make()
+		return e, json.Unmarshal(e.Fact, e.What)
+	}
+	e.What = k[""]()
+	return e, nil
+}
+
+// Check reads a fact that somebody else may have written: only what would be
+// written just so is one. A kind of a newer version can't be looked at.
+func (k Kinds[F]) Check(e ledger.Entry) (Entry[F], error) {
+	if make, ok := k[e.Kind]; ok && e.V == ledger.Version {
+		what := make()
+		return Entry[F]{e, what}, ledger.Unmarshal(e.Fact, what)
+	}
+	if e.V == ledger.Version {
+		return Entry[F]{e, k[""]()}, fmt.Errorf("there is no kind %q", e.Kind)
+	}
+	return Entry[F]{e, k[""]()}, nil
+}

@@ -1,0 +1,121 @@
+package shop
+
+import (
+	"context"
+	"io"
+	"slices"
+
+	"tenths/internal/export"
+	"tenths/internal/job"
+	"tenths/internal/ledger"
+	"tenths/internal/shoplog"
+	"tenths/internal/store"
+)
+
+// Export writes the record of a job: its entries, those of the shop's log, the
+// editions that it was judged by, all its seals and the shop's key. A log that
+// grew since its last seal is sealed first, where the shop's key is there; the
+// seal is returned.
+func (s *Shop) Export(ctx context.Context, by Who, order string, to io.Writer) (Sealed, error) {
+	sealed, err := s.Seal(ctx, by, order)
+	if err != nil {
+		return sealed, err
+	}
+	state, err := s.Record(ctx)
+	if err != nil {
+		return sealed, err
+	}
+	now := s.shop.Load()
+	j, err := s.Job(ctx, order)
+	if err != nil {
+		return sealed, err
+	}
+	r := &export.Record{Key: state.Key, Blobs: map[string][]byte{}}
+	for _, echo := range state.Jobs[order].Seals {
+		r.Seals = append(r.Seals, echo.Seal)
+	}
+	secret, err := s.key()
+	if err != nil {
+		return sealed, err
+	}
+	own, err := s.seal(secret, state.ID, shoplog.Log, &now.tree)
+	if err != nil {
+		return sealed, err
+	}
+	r.Seals = append(r.Seals, own.Note)
+	editions := []string{j.About.Edition}
+	for i := range j.Editions {
+		if !slices.Contains(editions, j.Editions[i].Edition) {
+			editions = append(editions, j.Editions[i].Edition)
+		}
+	}
+	for _, e := range editions {
+		if r.Blobs[e], err = s.store.Blob(ctx, e); err != nil {
+			return sealed, err
+		}
+	}
+	if r.Shop, err = s.raw(ctx, shoplog.Log, own.Size); err != nil {
+		return sealed, err
+	}
+	if r.Job, err = s.raw(ctx, j.Log, sealed.Size); err != nil {
+		return sealed, err
+	}
+	return sealed, export.Write(to, r, editions)
+}
+
+// raw returns the first size lines of a log as they were written.
+func (s *Shop) raw(ctx context.Context, log string, size int64) ([]export.Line, error) {
+	all := make([]export.Line, 0, size)
+	for line, err := range s.store.Read(ctx, store.Log(log), 0) {
+		if err != nil {
+			return nil, err
+		}
+		if all = append(all, export.Line{Text: line, Hash: ledger.HashLine(line)}); int64(len(all)) == size {
+			break
+		}
+	}
+	return all, nil
+}
+
+// Check reads the whole record and holds it against everything that it can be
+// held against: every entry is as entries are written and in its place, every
+// kind is known, the roots are what was sealed.
+func (s *Shop) Check(ctx context.Context) (entries int64, err error) {
+	state, err := s.Record(ctx)
+	if err != nil {
+		return 0, err
+	}
+	if err := s.checkSeals(ctx, state); err != nil {
+		return 0, err
+	}
+	sizes, err := s.store.Logs(ctx)
+	if err != nil {
+		return 0, err
+	}
+	for log := range sizes {
+		chain := ledger.Chain{Log: string(log)}
+		seals := sealsOf(state, string(log))
+		for line, err := range s.store.Read(ctx, log, 0) {
+			if err != nil {
+				return entries, err
+			}
+			e, err := chain.Add(line)
+			if err == nil && log == shoplog.Log {
+				_, err = shoplog.Kinds.Check(e)
+			} else if err == nil {
+				_, err = job.Kinds.Check(e)
+			}
+			if err != nil {
+				return entries, store.Damaged("entry %d of %s: %v", chain.Tree.Size(), log, err)
+			}
+			entries++
+			if len(seals) > 0 && seals[0].Size == chain.Tree.Size() {
+				if root := chain.Tree.Root().String(); root != seals[0].Root {
+					return entries, store.Damaged("%s was changed before its seal with %d entries", log, seals[0].Size)
+				}
+				seals = seals[1:]
+			}
+		}
+	}
+	return entries, nil
+}

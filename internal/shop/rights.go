@@ -1,0 +1,116 @@
+package shop
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"tenths/internal/job"
+	"tenths/internal/record"
+	"tenths/internal/shoplog"
+)
+
+// A right is what a role may do. This is the one place where rights are
+// checked, for every way in.
+type right struct {
+	what  string // in words, behind "may not"
+	roles []string
+}
+
+var (
+	anybody    = shoplog.Roles
+	workers    = []string{shoplog.Mechanic, shoplog.Inspector, shoplog.Manager}
+	inspectors = []string{shoplog.Inspector}
+	managers   = []string{shoplog.Manager}
+	leaders    = []string{shoplog.Inspector, shoplog.Manager}
+)
+
+// ofJob returns the right that a request to a job needs.
+func ofJob(r job.Request) right {
+	switch r := r.(type) {
+	case *job.Open:
+		return right{"open a job", leaders}
+	case *job.Take:
+		return right{"enter a reading", anybody}
+	case *job.WriteNote:
+		return right{"write a note", anybody}
+	case *job.StrikeReading:
+		return right{"strike a reading", workers}
+	case *job.RegisterItem:
+		return right{"register an item", workers}
+	case *job.Fit:
+		return right{"fit or remove an item", workers}
+	case *job.ReturnFromRework:
+		return right{"enter a return from rework", workers}
+	case *job.StateCondition:
+		return right{"state a condition", workers}
+	case *job.HandOver:
+		return right{"hand a job over", workers}
+	case *job.SignStep:
+		if r.As == job.Inspected {
+			return right{"sign a step as inspected", inspectors}
+		}
+		return right{"sign a step as performed", workers}
+	case *job.ChangeEdition:
+		return right{"change the edition that a job is judged by", leaders}
+	case *job.Close:
+		return right{"close the inspection", inspectors}
+	case *job.Reopen:
+		return right{"reopen the inspection", inspectors}
+	}
+	return right{"do this", nil}
+}
+
+// ofShop returns the right that a fact of the shop's log needs.
+func ofShop(f shoplog.Fact) right {
+	switch f.(type) {
+	case *shoplog.PersonAdded, *shoplog.PersonChanged:
+		return right{"say who is of the shop", managers}
+	case *shoplog.PolicySet:
+		return right{"set the policy", managers}
+	case *shoplog.EditionAdopted:
+		return right{"adopt an edition of a book", managers}
+	case *shoplog.JobNumbered:
+		return right{"open a job", leaders}
+	case *shoplog.JobSealed:
+		return right{"seal a job", workers}
+	}
+	return right{"do this", nil}
+}
+
+// mayJob refuses who may not ask this of a job.
+func mayJob(s *shoplog.State, handle string, r job.Request, now time.Time) error {
+	if err := may(s, handle, ofJob(r), now); err != nil {
+		return err
+	}
+	// An inspection is signed under the inspector's own certificate.
+	if sign, ok := r.(*job.SignStep); ok && sign.As == job.Inspected && s.People[handle].Certificate == "" {
+		return record.Refuse("certificate", "a manager enters it with tenths person change", "the record names no certificate of %s, and who inspects needs one", s.People[handle].Name)
+	}
+	return nil
+}
+
+func may(s *shoplog.State, handle string, need right, now time.Time) error {
+	p, err := s.In(handle, now)
+	if err != nil {
+		return err
+	}
+	if !slices.Contains(need.roles, p.Role) {
+		return record.Refuse("right", "ask "+either(need.roles), "%s, %s, may not %s", p.Name, p.Role, need.what)
+	}
+	return nil
+}
+
+func either(roles []string) string {
+	words := make([]string, len(roles))
+	for i, r := range roles {
+		words[i] = "a " + r
+		if strings.ContainsAny(r[:1], "aei") {
+			words[i] = "an " + r
+		}
+	}
+	if len(words) == 0 {
+		return "nobody: it can't be entered so"
+	}
+	return strings.Join(words, " or ")
+}

@@ -1,0 +1,190 @@
+package shop
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"tenths/internal/ledger"
+	"tenths/internal/record"
+	"tenths/internal/shoplog"
+	"tenths/internal/store"
+)
+
+// Sealed is a seal and the signed note that it is written as.
+type Sealed struct {
+	ledger.Seal
+	Note string
+}
+
+// Seal seals a job's log as it is, echoes the seal in the shop's log, and seals
+// that. A log that was sealed as it is keeps its seal.
+func (s *Shop) Seal(ctx context.Context, by Who, order string) (Sealed, error) {
+	state, err := s.Record(ctx)
+	if err != nil {
+		return Sealed{}, err
+	}
+	now, err := s.now(ctx, order)
+	if err != nil {
+		return Sealed{}, err
+	}
+	if last, ok := lastSeal(state.Jobs[order]); ok && last.Size == now.state.Size {
+		return last, s.sealShop(ctx)
+	}
+	secret, err := s.key()
+	if err != nil {
+		return Sealed{}, err
+	}
+	sealed, err := s.seal(secret, state.ID, now.state.Log, &now.tree)
+	if err != nil {
+		return Sealed{}, err
+	}
+	if err := s.putSeal(sealed); err != nil {
+		return Sealed{}, err
+	}
+	by.ID = ""
+	echo := &shoplog.JobSealed{Job: state.Jobs[order].ID, Size: sealed.Size, Root: sealed.Root.String(), Seal: sealed.Note}
+	if _, err := s.State(ctx, by, echo); err != nil {
+		return sealed, err
+	}
+	return sealed, s.sealShop(ctx)
+}
+
+func lastSeal(j shoplog.Job) (Sealed, bool) {
+	n := len(j.Seals)
+	if n == 0 {
+		return Sealed{}, false
+	}
+	seal, err := ledger.ReadSeal(j.Seals[n-1].Seal)
+	return Sealed{seal, j.Seals[n-1].Seal}, err == nil
+}
+
+// seal seals a log by its tree.
+func (s *Shop) seal(secret, shop, log string, tree *ledger.Tree) (Sealed, error) {
+	seal := ledger.Seal{Shop: shop, Log: log, Size: tree.Size(), Root: tree.Root(), At: ledger.At(s.options.Now())}
+	note, err := seal.Sign(secret)
+	return Sealed{seal, note}, err
+}
+
+// sealShop seals the shop's log, beside the record.
+func (s *Shop) sealShop(ctx context.Context) error {
+	if s.options.Dir == "" {
+		return nil
+	}
+	if _, err := s.Record(ctx); err != nil {
+		return err
+	}
+	now := s.shop.Load()
+	secret, err := s.key()
+	if err != nil {
+		return err
+	}
+	sealed, err := s.seal(secret, now.state.ID, shoplog.Log, &now.tree)
+	if err != nil {
+		return err
+	}
+	return s.putSeal(sealed)
+}
+
+// sealFile is where a log's last seal is kept, beside the record.
+func (s *Shop) sealFile(log string) string {
+	return filepath.Join(s.options.Dir, SealsDir, strings.ReplaceAll(log, "/", "-")+".seal")
+}
+
+// putSeal keeps a log's last seal beside the record, where the record can be
+// held against it: whole or not at all, and never in place of one that is of
+// more.
+func (s *Shop) putSeal(sealed Sealed) error {
+	if s.options.Dir == "" {
+		return nil
+	}
+	path := s.sealFile(sealed.Log)
+	if before, err := os.ReadFile(path); err == nil {
+		if old, err := ledger.ReadSeal(string(before)); err == nil && old.Size > sealed.Size {
+			return store.Damaged("%s was sealed with %d entries and has %d", sealed.Log, old.Size, sealed.Size)
+		}
+	}
+	dir := filepath.Dir(path)
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return fmt.Errorf("the seals beside the record: %w", err)
+	}
+	f, err := os.CreateTemp(dir, ".seal-*")
+	if err != nil {
+		return fmt.Errorf("the seals beside the record: %w", err)
+	}
+	_, err = f.WriteString(sealed.Note)
+	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		os.Remove(f.Name())
+		return fmt.Errorf("the seals beside the record: %w", err)
+	}
+	return syncDir(dir)
+}
+
+func syncDir(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}
+
+// checkSeals holds the record against its seals: those in the shop's log, and
+// the last ones that are kept beside it. What was sealed must be there.
+func (s *Shop) checkSeals(ctx context.Context, state *shoplog.State) error {
+	sizes, err := s.store.Logs(ctx)
+	if err != nil {
+		return err
+	}
+	for log := range sizes {
+		id, isJob := strings.CutPrefix(string(log), jobLog(""))
+		if _, ok := state.Orders[id]; string(log) != shoplog.Log && (!isJob || !ok) {
+			return store.Damaged("there is a log %s that the shop's log does not know", log)
+		}
+	}
+	short := func(seal ledger.Seal, where string) error {
+		if size := sizes[store.Log(seal.Log)]; size < seal.Size {
+			return store.Damaged("%s is shorter than sealed: it has %d entries, and by its seal of %s (%s) it had %d", seal.Log, size, seal.At, where, seal.Size)
+		}
+		return nil
+	}
+	for _, order := range state.Jobs {
+		if last, ok := lastSeal(order); ok {
+			if err := short(last.Seal, "in the shop's log"); err != nil {
+				return err
+			}
+		}
+	}
+	if s.options.Dir == "" {
+		return nil
+	}
+	files, err := os.ReadDir(filepath.Join(s.options.Dir, SealsDir))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("the seals beside the record: %w", err)
+	}
+	for _, f := range files {
+		if !strings.HasSuffix(f.Name(), ".seal") {
+			continue
+		}
+		path := filepath.Join(s.options.Dir, SealsDir, f.Name())
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return fmt.Errorf("the seals beside the record: %w", err)
+		}
+		seal, err := ledger.OpenSeal(string(text), state.Key)
+		if err != nil || seal.Shop != state.ID {
+			return record.Refuse("seal", "if it does not belong there, move it away", "%s is not a seal of this shop", path)
+		}
+		if err := short(seal, path); err != nil {
+			return err
+		}
+	}
+	return nil
+}

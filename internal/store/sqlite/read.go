@@ -1,0 +1,192 @@
+package sqlite
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"errors"
+	"iter"
+	"strconv"
+
+	"tenths/internal/ledger"
+	"tenths/internal/store"
+)
+
+// most is how many logs there may be, and how many entries in each: where an
+// entry stands is made of both.
+const most = 1<<31 - 1
+
+// at is where an entry of a log stands.
+func at(id, seq int64) int64 { return id<<32 | seq }
+
+// sizeOf finds the last entry of a log.
+const sizeOf = "SELECT at FROM entry WHERE at > ? AND at < ? ORDER BY at DESC LIMIT 1"
+
+func sizeBy(ctx context.Context, stmt *sql.Stmt, id int64) (size int64, err error) {
+	err = stmt.QueryRowContext(ctx, at(id, 0), at(id+1, 0)).Scan(&size)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, nil
+	}
+	return size - at(id, 0), told(err)
+}
+
+// lookup finds the id of a log among those that are known.
+func (s *Store) lookup(l store.Log) (id int64, ok bool) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	id, ok = s.ids[l]
+	return id, ok
+}
+
+type logRow struct {
+	id   int64
+	name store.Log
+	sum  []byte
+}
+
+// check tells whether a row is the one that was written as that number.
+func (s *Store) check(row logRow, number int) error {
+	if row.id != int64(number) || !bytes.Equal(row.sum, row.guard()) {
+		return store.Damaged("%s: the name of log number %d is not what was written", s.path, number)
+	}
+	return nil
+}
+
+func (row logRow) guard() []byte {
+	return sum("log", strconv.FormatInt(row.id, 10), string(row.name))
+}
+
+type querier interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+}
+
+// learn reads the logs that began since it last did, and returns how many there
+// are. They are committed, and stay for good.
+func (s *Store) learn(ctx context.Context, q querier) (int64, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	rows, err := q.QueryContext(ctx, "SELECT id, name, sum FROM log WHERE id > ? ORDER BY id", len(s.ids))
+	if err != nil {
+		return 0, told(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var row logRow
+		if err := rows.Scan(&row.id, &row.name, &row.sum); err != nil {
+			return 0, told(err)
+		}
+		if err := s.check(row, len(s.ids)+1); err != nil {
+			return 0, err
+		}
+		s.ids[row.name] = row.id
+	}
+	return int64(len(s.ids)), told(rows.Err())
+}
+
+// id finds a log; one that is not known may have begun since.
+func (s *Store) id(ctx context.Context, l store.Log) (id int64, ok bool, err error) {
+	if id, ok = s.lookup(l); !ok {
+		if _, err := s.learn(ctx, s.read); err != nil {
+			return 0, false, err
+		}
+		id, ok = s.lookup(l)
+	}
+	return id, ok, nil
+}
+
+// Read is described at [store.Store]. It holds one connection until its loop
+// ends.
+func (s *Store) Read(ctx context.Context, l store.Log, from int64) iter.Seq2[[]byte, error] {
+	return func(yield func([]byte, error) bool) {
+		if err := s.readLines(ctx, l, from, yield); err != nil {
+			yield(nil, err)
+		}
+	}
+}
+
+func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield func([]byte, error) bool) error {
+	id, ok, err := s.id(ctx, l)
+	if err != nil || !ok {
+		return err
+	}
+	rows, err := s.entries.QueryContext(ctx, at(id, from), at(id+1, 0))
+	if err != nil {
+		return told(err)
+	}
+	defer rows.Close()
+	var place int64
+	var hash, line sql.RawBytes
+	for next := at(id, from) + 1; rows.Next(); next++ {
+		if err := rows.Scan(&place, &hash, &line); err != nil {
+			return told(err)
+		}
+		if place != next {
+			return store.Damaged("%s: entry %d of the log %s is missing", s.path, next-at(id, 0), l)
+		}
+		if h := ledger.HashLine(line); !bytes.Equal(h[:], hash) {
+			return store.Damaged("%s: entry %d of the log %s is not what was written", s.path, next-at(id, 0), l)
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if !yield(bytes.Clone(line), nil) {
+			return nil
+		}
+	}
+	return told(rows.Err())
+}
+
+// Size is described at [store.Store].
+func (s *Store) Size(ctx context.Context, l store.Log) (int64, error) {
+	id, ok, err := s.id(ctx, l)
+	if err != nil || !ok {
+		return 0, err
+	}
+	return sizeBy(ctx, s.size, id)
+}
+
+// Logs is described at [store.Store]. It also looks whether there are logs
+// without an entry, or entries without a log: neither is ever written.
+func (s *Store) Logs(ctx context.Context) (map[store.Log]int64, error) {
+	tx, err := s.read.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return nil, told(err)
+	}
+	defer tx.Rollback()
+	rows, err := tx.QueryContext(ctx, `
+		SELECT id, name, sum, coalesce((
+			SELECT at FROM entry WHERE at > id<<32 AND at < (id+1)<<32 ORDER BY at DESC LIMIT 1
+		), id<<32) FROM log ORDER BY id`)
+	if err != nil {
+		return nil, told(err)
+	}
+	defer rows.Close()
+	sizes := map[store.Log]int64{}
+	for rows.Next() {
+		var row logRow
+		var last int64
+		if err := rows.Scan(&row.id, &row.name, &row.sum, &last); err != nil {
+			return nil, told(err)
+		}
+		if err := s.check(row, len(sizes)+1); err != nil {
+			return nil, err
+		}
+		if last == at(row.id, 0) {
+			return nil, store.Damaged("%s: the log %s has lost its entries", s.path, row.name)
+		}
+		sizes[row.name] = last - at(row.id, 0)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, told(err)
+	}
+	var first, last int64
+	if err := tx.QueryRowContext(ctx, `
+		SELECT coalesce((SELECT at FROM entry ORDER BY at LIMIT 1), 1<<32),
+		       coalesce((SELECT at FROM entry ORDER BY at DESC LIMIT 1), 0)`).Scan(&first, &last); err != nil {
+		return nil, told(err)
+	}
+	if first < at(1, 0) || last > at(int64(len(sizes))+1, 0) {
+		return nil, store.Damaged("%s: there are entries of a log that has no name", s.path)
+	}
+	return sizes, nil
+}

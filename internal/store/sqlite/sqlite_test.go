@@ -1,0 +1,154 @@
+package sqlite_test
+
+import (
+	"context"
+	"iter"
+	"path/filepath"
+	"sync/atomic"
+	"testing"
+
+	"tenths/internal/store"
+	"tenths/internal/store/sqlite"
+	"tenths/internal/store/storetest"
+)
+
+func TestStore(t *testing.T) {
+	storetest.Run(t, func(t *testing.T) store.Store { return create(t) })
+}
+
+// Two handles take turns at one file, as two programs do.
+func TestTwoHandles(t *testing.T) {
+	storetest.Run(t, func(t *testing.T) store.Store {
+		path := filepath.Join(t.TempDir(), "shop.db")
+		handles := []*sqlite.Store{must(sqlite.Create(t.Context(), path))(t), must(sqlite.Open(t.Context(), path))(t)}
+		var turn atomic.Int64
+		return through{
+			take: func(context.Context) (store.Store, func() error, error) {
+				return handles[turn.Add(1)%2], func() error { return nil }, nil
+			},
+			close: func() error {
+				for _, s := range handles {
+					if err := s.Close(); err != nil {
+						return err
+					}
+				}
+				return nil
+			},
+		}
+	})
+}
+
+// The file is opened for every operation and closed after it.
+func TestReopened(t *testing.T) {
+	storetest.Run(t, func(t *testing.T) store.Store {
+		s := create(t)
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		return through{
+			take: func(ctx context.Context) (store.Store, func() error, error) {
+				s, err := sqlite.Open(ctx, s.Path())
+				if err != nil {
+					return nil, nil, err
+				}
+				return s, s.Close, nil
+			},
+			close: func() error { return nil },
+		}
+	})
+}
+
+// create makes a record in a folder of its own.
+func create(t testing.TB) *sqlite.Store {
+	t.Helper()
+	return must(sqlite.Create(t.Context(), filepath.Join(t.TempDir(), "shop.db")))(t)
+}
+
+func must[V any](v V, err error) func(testing.TB) V {
+	return func(t testing.TB) V {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
+
+// A through hands each operation to a store that it takes for it.
+type through struct {
+	take  func(context.Context) (s store.Store, release func() error, err error)
+	close func() error
+}
+
+func via[V any](ctx context.Context, th through, do func(store.Store) (V, error)) (v V, err error) {
+	s, release, err := th.take(ctx)
+	if err != nil {
+		return v, err
+	}
+	v, err = do(s)
+	if closing := release(); err == nil {
+		err = closing
+	}
+	return v, err
+}
+
+func (th through) Append(ctx context.Context, batches []store.Batch) ([]store.Log, error) {
+	return via(ctx, th, func(s store.Store) ([]store.Log, error) { return s.Append(ctx, batches) })
+}
+
+func (th through) Read(ctx context.Context, l store.Log, from int64) iter.Seq2[[]byte, error] {
+	return func(yield func([]byte, error) bool) {
+		stopped := false
+		if _, err := via(ctx, th, func(s store.Store) (any, error) {
+			for line, err := range s.Read(ctx, l, from) {
+				if stopped = !yield(line, err); stopped {
+					break
+				}
+			}
+			return nil, nil
+		}); err != nil && !stopped {
+			yield(nil, err)
+		}
+	}
+}
+
+func (th through) Size(ctx context.Context, l store.Log) (int64, error) {
+	return via(ctx, th, func(s store.Store) (int64, error) { return s.Size(ctx, l) })
+}
+
+func (th through) Logs(ctx context.Context) (map[store.Log]int64, error) {
+	return via(ctx, th, func(s store.Store) (map[store.Log]int64, error) { return s.Logs(ctx) })
+}
+
+func (th through) PutBlob(ctx context.Context, data []byte) (string, error) {
+	return via(ctx, th, func(s store.Store) (string, error) { return s.PutBlob(ctx, data) })
+}
+
+func (th through) Blob(ctx context.Context, sha256 string) ([]byte, error) {
+	return via(ctx, th, func(s store.Store) ([]byte, error) { return s.Blob(ctx, sha256) })
+}
+
+func (th through) PutDerived(ctx context.Context, code string, rows []store.Derived) error {
+	_, err := via(ctx, th, func(s store.Store) (any, error) { return nil, s.PutDerived(ctx, code, rows) })
+	return err
+}
+
+func (th through) Derived(ctx context.Context, code string) ([]store.Derived, error) {
+	return via(ctx, th, func(s store.Store) ([]store.Derived, error) { return s.Derived(ctx, code) })
+}
+
+func (th through) DropDerived(ctx context.Context) error {
+	_, err := via(ctx, th, func(s store.Store) (any, error) { return nil, s.DropDerived(ctx) })
+	return err
+}
+
+func (th through) PutSecret(ctx context.Context, name, secret string) error {
+	_, err := via(ctx, th, func(s store.Store) (any, error) { return nil, s.PutSecret(ctx, name, secret) })
+	return err
+}
+
+func (th through) Secret(ctx context.Context, name string) (string, error) {
+	return via(ctx, th, func(s store.Store) (string, error) { return s.Secret(ctx, name) })
+}
+
+func (th through) Close() error { return th.close() }
