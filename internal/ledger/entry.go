@@ -165,12 +165,15 @@ func cut(text string) string {
 	return text
 }
 
-// Decode reads a line. It accepts exactly what Encode writes; of the fact it
-// asks only that it is JSON without spaces between: who knows the kind reads it
-// with [Unmarshal].
+// Decode reads a line. It accepts exactly what Encode writes of an entry of any
+// kind; whether the fact is one of its kind is for who knows the kind, with
+// [Unmarshal].
 func Decode(line []byte) (Entry, error) {
 	if len(line) > MaxLine {
 		return Entry{}, fmt.Errorf("the entry has %d bytes and may have %d", len(line), MaxLine)
+	}
+	if err := wellFormed(line); err != nil {
+		return Entry{}, err
 	}
 	var e Entry
 	if err := Unmarshal(line, &e); err != nil {

@@ -41,7 +41,7 @@ func (s *Store) Blob(ctx context.Context, name string) ([]byte, error) {
 	case err != nil:
 		return nil, told(err)
 	case !bytes.Equal(hash[:], want):
-		return nil, store.Damaged("%s: the blob %s is not what was written", s.path, name)
+		return nil, store.Damaged("the blob %s is not what was written", name)
 	}
 	return data, nil
 }
@@ -118,7 +118,7 @@ func (s *Store) Secret(ctx context.Context, wanted string) (string, error) {
 		case whole && name == wanted:
 			return value, nil
 		case !whole:
-			missing = store.Damaged("%s: the secret of %q is not what was written", s.path, name)
+			missing = store.Damaged("the secret of %q is not what was written", name)
 		}
 	}
 	if err := rows.Err(); err != nil {

@@ -47,7 +47,7 @@ type logRow struct {
 // check tells whether a row is the one that was written as that number.
 func (s *Store) check(row logRow, number int) error {
 	if row.id != int64(number) || !bytes.Equal(row.sum, row.guard()) {
-		return store.Damaged("%s: the name of log number %d is not what was written", s.path, number)
+		return store.Damaged("the name of log number %d is not what was written", number)
 	}
 	return nil
 }
@@ -121,10 +121,10 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 			return told(err)
 		}
 		if place != next {
-			return store.Damaged("%s: entry %d of the log %s is missing", s.path, next-at(id, 0), l)
+			return store.Damaged("entry %d of the log %s is missing", next-at(id, 0), l)
 		}
 		if h := ledger.HashLine(line); !bytes.Equal(h[:], hash) {
-			return store.Damaged("%s: entry %d of the log %s is not what was written", s.path, next-at(id, 0), l)
+			return store.Damaged("entry %d of the log %s is not what was written", next-at(id, 0), l)
 		}
 		if err := ctx.Err(); err != nil {
 			return err
@@ -172,7 +172,7 @@ func (s *Store) Logs(ctx context.Context) (map[store.Log]int64, error) {
 			return nil, err
 		}
 		if last == at(row.id, 0) {
-			return nil, store.Damaged("%s: the log %s has lost its entries", s.path, row.name)
+			return nil, store.Damaged("the log %s has lost its entries", row.name)
 		}
 		sizes[row.name] = last - at(row.id, 0)
 	}
@@ -186,7 +186,7 @@ func (s *Store) Logs(ctx context.Context) (map[store.Log]int64, error) {
 		return nil, told(err)
 	}
 	if first < at(1, 0) || last > at(int64(len(sizes))+1, 0) {
-		return nil, store.Damaged("%s: there are entries of a log that has no name", s.path)
+		return nil, store.Damaged("there are entries of a log that has no name")
 	}
 	return sizes, nil
 }

@@ -152,3 +152,14 @@ func (th through) Secret(ctx context.Context, name string) (string, error) {
 }
 
 func (th through) Close() error { return th.close() }
+
+func app(t testing.TB, s store.Store, l store.Log, size int64, lines ...string) {
+	t.Helper()
+	b := store.Batch{Log: l, Size: size}
+	for _, line := range lines {
+		b.Entries = append(b.Entries, []byte(line))
+	}
+	if grown, err := s.Append(t.Context(), []store.Batch{b}); err != nil || grown != nil {
+		t.Fatal(grown, err)
+	}
+}
