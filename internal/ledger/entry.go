@@ -14,6 +14,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strconv"
 	"time"
 	"unicode/utf8"
 
@@ -100,7 +101,7 @@ func ID(texts ...string) string {
 
 // Encode writes an entry's line, without a line feed.
 func Encode(e Entry) ([]byte, error) {
-	line, err := Marshal(e)
+	line, err := e.append(make([]byte, 0, 320+len(e.Fact)))
 	if err != nil {
 		return nil, err
 	}
@@ -108,6 +109,50 @@ func Encode(e Entry) ([]byte, error) {
 		return nil, fmt.Errorf("the entry has %d bytes and may have %d: write less, or in several entries", len(line), MaxLine)
 	}
 	return line, nil
+}
+
+// append writes the entry as [Marshal] would, in a fifth of the time: the fact
+// is written already, and most texts need no escapes.
+func (e *Entry) append(b []byte) ([]byte, error) {
+	var err error
+	text := func(key, s string) {
+		b = append(append(b, key...), '"')
+		if plain(s) {
+			b = append(append(b, s...), '"')
+			return
+		}
+		quoted, wrong := Marshal(s)
+		if err = errors.Join(err, wrong); err == nil {
+			b = append(b, quoted[1:]...)
+		}
+	}
+	moment := func(key string, t Time) {
+		m, wrong := t.MarshalText()
+		err = errors.Join(err, wrong)
+		b = append(append(append(append(b, key...), '"'), m...), '"')
+	}
+	b = strconv.AppendInt(append(b, `{"v":`...), int64(e.V), 10)
+	text(`,"log":`, e.Log)
+	b = strconv.AppendInt(append(b, `,"seq":`...), e.Seq, 10)
+	b = strconv.AppendInt(append(b, `,"shop":`...), e.Shop, 10)
+	text(`,"id":`, e.ID)
+	moment(`,"made":`, e.Made)
+	moment(`,"recorded":`, e.Recorded)
+	text(`,"by":`, e.By)
+	text(`,"device":`, e.Device)
+	text(`,"kind":`, e.Kind)
+	b = append(append(append(b, `,"fact":`...), e.Fact...), '}')
+	return b, err
+}
+
+// plain tells text that stands for itself between quotes.
+func plain(s string) bool {
+	for i := range len(s) {
+		if c := s[i]; c < 0x20 || c > 0x7e || c == '"' || c == '\\' {
+			return false
+		}
+	}
+	return true
 }
 
 // Marshal writes a value as entries are written: one line of JSON without
@@ -193,8 +238,82 @@ func Decode(line []byte) (Entry, error) {
 }
 
 // Read reads a line that is known to be as it was written, by its hash: what
-// Decode looks at, Read takes for granted.
+// Decode looks at, Read takes for granted. The fact is part of the line.
 func Read(line []byte) (e Entry, err error) {
+	if e, ok := readPlain(line); ok {
+		return e, nil
+	}
 	err = json.Unmarshal(line, &e)
 	return e, err
+}
+
+// readPlain reads a line whose texts have no escapes, as nearly all have: the
+// fields stand in their order, so that nothing is looked for. A shop's first
+// answer may wait for a million of them.
+func readPlain(line []byte) (e Entry, ok bool) {
+	ok = true
+	take := func(what string) {
+		if ok = ok && len(line) >= len(what) && string(line[:len(what)]) == what; ok {
+			line = line[len(what):]
+		}
+	}
+	whole := func(key string) (n int64) {
+		take(key)
+		i := 0
+		for ; ok && i < len(line) && line[i] >= '0' && line[i] <= '9' && i < 18; i++ {
+			n = n*10 + int64(line[i]-'0')
+		}
+		if ok = ok && i > 0; ok {
+			line = line[i:]
+		}
+		return n
+	}
+	text := func(key string) []byte {
+		take(key)
+		take(`"`)
+		i := bytes.IndexByte(line, '"')
+		if ok = ok && i >= 0 && bytes.IndexByte(line[:max(i, 0)], '\\') < 0; !ok {
+			return nil
+		}
+		s := line[:i]
+		line = line[i+1:]
+		return s
+	}
+	moment := func(key string) (t Time) {
+		s := text(key)
+		if ok {
+			t, ok = readTime(s)
+		}
+		return t
+	}
+	e.V = int(whole(`{"v":`))
+	e.Log = string(text(`,"log":`))
+	e.Seq = whole(`,"seq":`)
+	e.Shop = whole(`,"shop":`)
+	e.ID = string(text(`,"id":`))
+	e.Made = moment(`,"made":`)
+	e.Recorded = moment(`,"recorded":`)
+	e.By = string(text(`,"by":`))
+	e.Device = string(text(`,"device":`))
+	e.Kind = string(text(`,"kind":`))
+	take(`,"fact":`)
+	if !ok || len(line) < 3 || line[0] != '{' || line[len(line)-1] != '}' {
+		return Entry{}, false
+	}
+	e.Fact = line[: len(line)-1 : len(line)-1]
+	return e, true
+}
+
+// readTime reads a time that is known to be one.
+func readTime(s []byte) (t Time, ok bool) {
+	if len(s) != len(timeForm) {
+		return t, false
+	}
+	n := func(from, to int) (v int) {
+		for _, c := range s[from:to] {
+			v = v*10 + int(c-'0')
+		}
+		return v
+	}
+	return At(time.Date(n(0, 4), time.Month(n(5, 7)), n(8, 10), n(11, 13), n(14, 16), n(17, 19), n(20, 23)*1e6, time.UTC)), true
 }

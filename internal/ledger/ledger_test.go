@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/hex"
 	"encoding/json"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -31,15 +32,15 @@ func TestEntryIsOneLine(t *testing.T) {
 	if string(line) != want {
 		t.Fatalf("got  %s\nwant %s", line, want)
 	}
+	if general, err := Marshal(entry()); err != nil || !bytes.Equal(general, line) {
+		t.Errorf("Marshal writes %s, %v", general, err)
+	}
 	again, err := Decode(line)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if twice, _ := Encode(again); !bytes.Equal(twice, line) {
 		t.Errorf("read and written again it is %s", twice)
-	}
-	if fast, err := Read(line); err != nil || fast.ID != again.ID || fast.Made != again.Made {
-		t.Errorf("Read: %+v, %v", fast, err)
 	}
 }
 
@@ -107,15 +108,22 @@ func FuzzDecode(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(line)
+	f.Add([]byte(strings.Replace(string(line), "tablet 2", `the \"µ\" gauge`, 1)))
 	f.Add([]byte(strings.Replace(string(line), "note-written", "of-later", 1)))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		e, err := Decode(data)
 		if err != nil {
 			return
 		}
+		if read, err := Read(data); err != nil || !reflect.DeepEqual(read, e) {
+			t.Errorf("%q is read as %+v, %v, and decoded as %+v", data, read, err, e)
+		}
 		again, err := Encode(e)
 		if err != nil || !bytes.Equal(again, data) {
 			t.Errorf("%q is written again as %q, %v", data, again, err)
+		}
+		if general, err := Marshal(e); err != nil || !bytes.Equal(general, data) {
+			t.Errorf("%q is written in general as %q, %v", data, general, err)
 		}
 	})
 }

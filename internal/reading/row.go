@@ -51,6 +51,13 @@ func Take(b *book.Book, w Row, comma bool) (Reading, error) {
 // one between two figures has a letter before it and a space behind.
 var besideDigit = regexp.MustCompile(`(\d),|,(\d)`)
 
+func withPoints(text string) string {
+	if !strings.Contains(text, ",") {
+		return text
+	}
+	return besideDigit.ReplaceAllString(text, "$1.$2")
+}
+
 // InWords writes the reading as a row: every figure with the digits that the
 // gauge showed, a point as its decimal sign, and its unit. Take reads the same
 // reading from it, whatever the book's own units and signs are.
@@ -71,7 +78,6 @@ func (r *Reading) InWords(b *book.Book) Row {
 	if t := r.Temperature; t.Digits != "" {
 		w.Temperature = t.String()
 	}
-	w.Value = besideDigit.ReplaceAllString(w.Value, "$1.$2")
-	w.Temperature = besideDigit.ReplaceAllString(w.Temperature, "$1.$2")
+	w.Value, w.Temperature = withPoints(w.Value), withPoints(w.Temperature)
 	return w
 }

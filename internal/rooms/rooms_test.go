@@ -110,6 +110,16 @@ var plan = map[string]room{
 		"metrology/quantity":    "prints figures in a unit",
 		"metrology/limit":       "prints limits",
 	}},
+	"bench/record": {9, map[string]string{
+		"internal/shop":         "measures its writer",
+		"internal/job":          "asks for readings to be taken",
+		"internal/shoplog":      "makes a person",
+		"internal/reading":      "writes readings in words",
+		"internal/ledger":       "writes many entries",
+		"internal/store":        "appends them",
+		"internal/store/sqlite": "on disk",
+		"internal/demo":         "takes the demo's book and readings",
+	}},
 	"bench/fits": {9, map[string]string{
 		"metrology/quantity": "parses the rows",
 		"metrology/fit":      "adds them up",

@@ -3,6 +3,7 @@ package shop
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"tenths/internal/book"
 	"tenths/internal/job"
@@ -28,7 +29,7 @@ func (s *Shop) Enter(ctx context.Context, by Who, order string, requests ...Requ
 	if err != nil {
 		return Done{}, err
 	}
-	return s.enter(ctx, &ask{by: by, log: jobLog(id), requests: requests})
+	return s.enter(ctx, &ask{by: by, log: jobLog(id), requests: slices.Clone(requests)})
 }
 
 // OpenJob gives a job its number and opens its log. The number is in the

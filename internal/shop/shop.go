@@ -1,9 +1,9 @@
 // Package shop is what people do in a shop: who may do what, entering it into
 // the record, and reading the record.
 //
-// All that is entered goes through one writer, a loop that takes what waits,
-// decides each request against the state in memory, commits all of it at once,
-// and only then answers. What was answered is on disk. Readers get the state as
+// All that is entered goes through one writer, which takes what waits, decides
+// each request against the state in memory, commits all of it at once, and only
+// then answers. What was answered is on disk. Readers get the state as
 // of some moment and wait for nobody. Another process may write to the same
 // record: the writer notices that a log has grown, reads what came, and decides
 // again.
@@ -50,9 +50,8 @@ type Shop struct {
 	store   store.Store
 	options Options
 
-	waiting chan *ask
-	closing chan struct{}
-	done    sync.WaitGroup
+	line   line
+	writer writer // of who leads the line
 
 	mu    sync.Mutex
 	shop  atomic.Pointer[seen[*shoplog.State]]
@@ -145,19 +144,16 @@ func start(st store.Store, o Options) *Shop {
 		o.Now = time.Now
 	}
 	s := &Shop{
-		store: st, options: o, waiting: make(chan *ask, most), closing: make(chan struct{}),
+		store: st, options: o,
 		jobs: map[string]*atomic.Pointer[seen[*job.State]]{}, books: map[string]*book.Book{},
 	}
-	s.done.Add(1)
-	go s.write()
+	s.line.idle.L = &s.line.mu
+	s.writer = writer{shop: s, jobs: map[string]*ahead[*job.State]{}}
 	return s
 }
 
-// Close ends the writer, after what waits. The store stays open.
-func (s *Shop) Close() {
-	close(s.closing)
-	s.done.Wait()
-}
+// Close ends all entering, after what waits. The store stays open.
+func (s *Shop) Close() { s.line.close() }
 
 // Who is somebody who does something, on a device.
 type Who struct {
@@ -247,6 +243,12 @@ func jobLog(id string) string { return "job/" + id }
 
 // jobID returns the id of the job under a work order.
 func (s *Shop) jobID(ctx context.Context, order string) (string, error) {
+	// A number is given once, for good: what was seen of it holds.
+	if now := s.shop.Load(); now != nil {
+		if j, ok := now.state.Jobs[order]; ok {
+			return j.ID, nil
+		}
+	}
 	state, err := s.Record(ctx)
 	if err != nil {
 		return "", err

@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"runtime"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/google/uuid"
@@ -42,7 +45,8 @@ type ask struct {
 
 	done   Done
 	err    error
-	answer chan struct{}
+	answer chan struct{} // once: it was answered, or it is its turn to write
+	leads  bool
 
 	left int // tries
 }
@@ -50,9 +54,22 @@ type ask struct {
 // ErrClosed tells that the shop was closed before it was entered.
 var ErrClosed = errors.New("tenths is stopping: nothing was recorded")
 
+// A line is the asks that wait for the writer. Who comes while nobody writes
+// writes for all that wait; who comes later waits to be answered, or to be told
+// that it is their turn. So a lone writer waits for nobody's wake-up, and many
+// have one commit between them.
+type line struct {
+	mu      sync.Mutex
+	waiting []*ask
+	busy    bool
+	closed  bool
+	idle    sync.Cond // nobody writes
+	many    bool      // the last commit was of several; who leads knows
+}
+
 // enter hands an ask to the writer and waits for the answer.
 func (s *Shop) enter(ctx context.Context, a *ask) (Done, error) {
-	a.ctx, a.answer, a.left = ctx, make(chan struct{}), tries
+	a.ctx, a.answer, a.left = ctx, make(chan struct{}, 1), tries
 	var err error
 	if a.by.ID, err = idOf(a.by.ID); err != nil {
 		return Done{}, err
@@ -68,16 +85,66 @@ func (s *Shop) enter(ctx context.Context, a *ask) (Done, error) {
 	if err := record.Line("the device", a.by.Device, record.Short, false); err != nil {
 		return Done{}, err
 	}
-	select {
-	case s.waiting <- a:
-	case <-s.closing:
+	l := &s.line
+	l.mu.Lock()
+	if l.closed {
+		l.mu.Unlock()
 		return Done{}, ErrClosed
-	case <-ctx.Done():
-		return Done{}, ctx.Err()
 	}
-	// From here on it may be entered: who asks waits to be told.
-	<-a.answer
+	l.waiting = append(l.waiting, a)
+	a.leads, l.busy = !l.busy, true
+	l.mu.Unlock()
+	if !a.leads {
+		<-a.answer // it may be entered by now: who asks waits to be told
+	}
+	if a.leads {
+		s.lead()
+	}
 	return a.done, a.err
+}
+
+// lead writes what waits, and tells who is next to do so.
+func (s *Shop) lead() {
+	l := &s.line
+	if l.many {
+		// Who was answered just now may have more: one commit for all of them.
+		runtime.Gosched()
+	}
+	l.mu.Lock()
+	n := min(len(l.waiting), most)
+	l.many = n > 1
+	batch := slices.Clone(l.waiting[:n])
+	l.waiting = append(l.waiting[:0], l.waiting[n:]...)
+	l.mu.Unlock()
+
+	for asks := batch; len(asks) > 0; {
+		asks = s.writer.commit(asks)
+	}
+	for _, a := range batch {
+		if !a.leads {
+			a.answer <- struct{}{}
+		}
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if len(l.waiting) == 0 {
+		l.busy = false
+		l.idle.Broadcast()
+		return
+	}
+	next := l.waiting[0]
+	next.leads = true
+	next.answer <- struct{}{}
+}
+
+// close keeps others from entering anything, and waits for those who have.
+func (l *line) close() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.closed = true
+	for l.busy {
+		l.idle.Wait()
+	}
 }
 
 // idOf returns the id that was given, or a new one.
@@ -90,41 +157,6 @@ func idOf(given string) (string, error) {
 		return "", record.Refuse("id", "make one by RFC 9562, in small letters", "%q is not a UUID", given)
 	}
 	return given, nil
-}
-
-// write is the writer's loop.
-func (s *Shop) write() {
-	defer s.done.Done()
-	w := &writer{shop: s, jobs: map[string]*ahead[*job.State]{}}
-	for {
-		var batch []*ask
-		select {
-		case a := <-s.waiting:
-			batch = append(batch, a)
-		case <-s.closing:
-			for {
-				select {
-				case a := <-s.waiting:
-					a.err = ErrClosed
-					close(a.answer)
-				default:
-					return
-				}
-			}
-		}
-	more:
-		for len(batch) < most {
-			select {
-			case a := <-s.waiting:
-				batch = append(batch, a)
-			default:
-				break more
-			}
-		}
-		for len(batch) > 0 {
-			batch = w.commit(batch)
-		}
-	}
 }
 
 // A writer has what is decided on: the states with what is not committed yet.
@@ -186,7 +218,6 @@ func (w *writer) commit(asks []*ask) (again []*ask) {
 				if a.err == nil {
 					a.done, a.err = Done{}, err
 				}
-				close(a.answer)
 			}
 			return nil
 		}
@@ -208,7 +239,6 @@ func (w *writer) commit(asks []*ask) (again []*ask) {
 			}
 			a.err = errors.New("another program kept writing to this record: nothing was recorded; try again")
 		}
-		close(a.answer)
 	}
 	w.evict()
 	return again

@@ -19,7 +19,7 @@ type Log string
 type Batch struct {
 	Log     Log
 	Size    int64
-	Entries [][]byte
+	Entries [][]byte // lines, none of them empty
 }
 
 // A Derived is what was made of a log at a size, to be found quickly: it can be

@@ -43,3 +43,4 @@ for order in 2026-013 2026-012; do
 done
 tenths job close 2026-012 --by ow --password-file password.txt
 tenths job export 2026-014 2026-014.tenths --by kd
+tenths backup friday.db

@@ -13,7 +13,6 @@ import (
 	"slices"
 	"time"
 
-	"modernc.org/sqlite"
 	codes "modernc.org/sqlite/lib"
 
 	"tenths/internal/store"
@@ -33,16 +32,11 @@ func (s *Store) Check(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	for l, size := range sizes {
-		var n int64
+	for l := range sizes {
 		for _, err := range s.Read(ctx, l, 0) {
 			if err != nil {
 				return err
 			}
-			n++
-		}
-		if n < size {
-			return store.Damaged("of %d entries of the log %s, %d are found", size, l, n)
 		}
 	}
 	if err := s.checkBlobs(ctx); err != nil {
@@ -108,6 +102,11 @@ func (s *Store) Backup(ctx context.Context, file string) error {
 // replaced; what was there is put aside, with what SQLite had beside it, under
 // the name that is returned (nothing, if nothing was there).
 func Restore(ctx context.Context, backup, path string) (aside string, err error) {
+	release, err := alone(ctx, path)
+	if err != nil {
+		return "", err
+	}
+	defer release()
 	temp, err := copyOf(backup, path)
 	if err != nil {
 		return "", fmt.Errorf("the backup can't be copied, and nothing was replaced: %w", err)
@@ -121,11 +120,6 @@ func Restore(ctx context.Context, backup, path string) (aside string, err error)
 		}
 		return "", fmt.Errorf("the backup %s can't be used, and nothing was replaced: %w", backup, err)
 	}
-	release, err := alone(ctx, path)
-	if err != nil {
-		return "", err
-	}
-	defer release()
 	if runtime.GOOS == "windows" {
 		release() // what is open can't be renamed there, so that others can't have it open either
 	}
@@ -179,9 +173,8 @@ func copyOf(backup, path string) (*os.File, error) {
 }
 
 // alone sees to it that nobody has the record at path open, nor opens it until
-// release. Whoever has it open holds a lock on the file that all others share,
-// so that SQLite refuses to lock it for one alone. A file in which SQLite finds
-// no record any more is one that nobody has open: its -wal would be read first.
+// release: whoever has it open shares a lock on the file, so that SQLite won't
+// lock it for one alone.
 func alone(ctx context.Context, path string) (release func(), err error) {
 	if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
 		return func() {}, nil
@@ -192,13 +185,22 @@ func alone(ctx context.Context, path string) (release func(), err error) {
 	}
 	db.SetMaxOpenConns(1)
 	release = func() { db.Close() }
-	_, err = db.ExecContext(ctx, "BEGIN EXCLUSIVE")
-	var e *sqlite.Error
-	switch {
-	case err == nil || errors.As(told(err), new(*store.DamageError)):
+	_, err = db.ExecContext(ctx, "PRAGMA busy_timeout = 0; BEGIN EXCLUSIVE")
+	if err == nil {
 		return release, nil
-	case errors.As(err, &e) && e.Code()&0xff == codes.SQLITE_BUSY:
+	}
+	switch primary, _ := code(err); primary {
+	case codes.SQLITE_BUSY:
 		err = fmt.Errorf("another program has the record at %s open: end it first; nothing was replaced", path)
+	case codes.SQLITE_NOTADB, codes.SQLITE_CORRUPT:
+		// SQLite gives up on such a file before it asks for the lock. Whoever
+		// has it open, or ended without closing it, has left its -shm.
+		if _, shm := os.Lstat(path + "-shm"); errors.Is(shm, fs.ErrNotExist) {
+			return release, nil
+		}
+		err = fmt.Errorf("the record at %s can't be read, so that whether another program has it open is not known: see that none has, remove %s-shm and restore again; nothing was replaced", path, path)
+	default:
+		err = told(err)
 	}
 	release()
 	return nil, err

@@ -71,11 +71,12 @@ func (s *Store) Derived(ctx context.Context, code string) (all []store.Derived, 
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var d store.Derived
-		var guard []byte
-		if err := rows.Scan(&d.Log, &d.Size, &d.Bytes, &guard); err != nil {
+		var l, size, data, guard []byte // whatever stands there
+		if err := rows.Scan(&l, &size, &data, &guard); err != nil {
 			return nil, told(err)
 		}
+		n, _ := strconv.ParseInt(string(size), 10, 64)
+		d := store.Derived{Log: store.Log(l), Size: n, Bytes: data}
 		if bytes.Equal(guard, derivedSum(code, d)) {
 			all = append(all, d)
 		}
@@ -109,14 +110,13 @@ func (s *Store) Secret(ctx context.Context, wanted string) (string, error) {
 	defer rows.Close()
 	missing := store.ErrNotFound
 	for rows.Next() {
-		var name, value string
-		var guard []byte
+		var name, value, guard []byte // whatever stands there
 		if err := rows.Scan(&name, &value, &guard); err != nil {
 			return "", told(err)
 		}
-		switch whole := bytes.Equal(guard, sum("secret", name, value)); {
-		case whole && name == wanted:
-			return value, nil
+		switch whole := bytes.Equal(guard, sum("secret", string(name), string(value))); {
+		case whole && string(name) == wanted:
+			return string(value), nil
 		case !whole:
 			missing = store.Damaged("the secret of %q is not what was written", name)
 		}

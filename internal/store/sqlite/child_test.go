@@ -3,6 +3,7 @@ package sqlite_test
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -23,17 +24,8 @@ var children = map[string]func(ctx context.Context, arg string) error{
 		}
 		fmt.Println("open")
 		_, err = io.Copy(io.Discard, os.Stdin) // until the test lets go
-		return errors2(err, s.Close())
+		return errors.Join(err, s.Close())
 	},
-}
-
-func errors2(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 func TestMain(m *testing.M) {
@@ -47,12 +39,18 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// child starts a child and waits for its first line; done lets it end.
-func child(t *testing.T, name, arg string) (first string, done func() string) {
-	t.Helper()
+// command is a child that was not started.
+func command(t *testing.T, name, arg string) *exec.Cmd {
 	cmd := exec.CommandContext(t.Context(), os.Args[0])
 	cmd.Env = append(os.Environ(), "STORE_CHILD="+name+" "+arg)
 	cmd.Stderr = os.Stderr
+	return cmd
+}
+
+// child starts a child and waits for its first line; done lets it end.
+func child(t *testing.T, name, arg string) (first string, done func() string) {
+	t.Helper()
+	cmd := command(t, name, arg)
 	in := must(cmd.StdinPipe())(t)
 	out := must(cmd.StdoutPipe())(t)
 	if err := cmd.Start(); err != nil {

@@ -10,16 +10,22 @@ import (
 	"tenths/internal/store"
 )
 
-// told puts an error of SQLite into the words of the promise, by its code.
+// code returns SQLite's result code, without and with its details; SQLITE_OK
+// where the error is not SQLite's.
+func code(err error) (primary, extended int) {
+	if e := (*sqlite.Error)(nil); errors.As(err, &e) {
+		return e.Code() & 0xff, e.Code()
+	}
+	return codes.SQLITE_OK, codes.SQLITE_OK
+}
+
+// told puts an error of SQLite into the words of the promise.
 func told(err error) error {
-	var e *sqlite.Error
-	if !errors.As(err, &e) {
-		return err
+	primary, extended := code(err)
+	if extended == codes.SQLITE_IOERR_SHORT_READ {
+		return store.Damaged("the file is cut off (%v)", err)
 	}
-	if e.Code() == codes.SQLITE_READONLY_DBMOVED {
-		return fmt.Errorf("the file of the record was moved or replaced while it was open: nothing was recorded; start the program again (%w)", err)
-	}
-	switch e.Code() & 0xff {
+	switch primary {
 	case codes.SQLITE_FULL:
 		return fmt.Errorf("%w (%w)", store.ErrFull, err)
 	case codes.SQLITE_READONLY, codes.SQLITE_CANTOPEN, codes.SQLITE_PERM:
@@ -37,8 +43,7 @@ func told(err error) error {
 // unsure is told for an error of the commit itself: where the disk failed, what
 // was to be recorded may be found after all when the file is opened again.
 func unsure(err error) error {
-	var e *sqlite.Error
-	if errors.As(err, &e) && e.Code()&0xff == codes.SQLITE_IOERR {
+	if primary, _ := code(err); primary == codes.SQLITE_IOERR {
 		return fmt.Errorf("the disk failed while recording, and whether it was recorded is not known: look at the disk, start the program again and see (%w)", err)
 	}
 	return told(err)

@@ -38,10 +38,10 @@ func (s *Store) lookup(l store.Log) (id int64, ok bool) {
 	return id, ok
 }
 
+// A logRow is scanned as bytes, which whatever stands there can be.
 type logRow struct {
-	id   int64
-	name store.Log
-	sum  []byte
+	id        int64
+	name, sum []byte
 }
 
 // check tells whether a row is the one that was written as that number.
@@ -78,7 +78,7 @@ func (s *Store) learn(ctx context.Context, q querier) (int64, error) {
 		if err := s.check(row, len(s.ids)+1); err != nil {
 			return 0, err
 		}
-		s.ids[row.name] = row.id
+		s.ids[store.Log(row.name)] = row.id
 	}
 	return int64(len(s.ids)), told(rows.Err())
 }
@@ -109,22 +109,35 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 	if err != nil || !ok {
 		return err
 	}
-	rows, err := s.entries.QueryContext(ctx, at(id, from), at(id+1, 0))
+	tx, err := s.read.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return told(err)
+	}
+	defer tx.Rollback()
+	// What is damaged can lead past some of the entries, and then the size, which
+	// is found from the other end, is another.
+	size, err := sizeBy(ctx, tx.StmtContext(ctx, s.size), id)
+	if err != nil {
+		return err
+	}
+	rows, err := tx.StmtContext(ctx, s.entries).QueryContext(ctx, at(id, from), at(id+1, 0))
 	if err != nil {
 		return told(err)
 	}
 	defer rows.Close()
 	var place int64
 	var hash, line sql.RawBytes
-	for next := at(id, from) + 1; rows.Next(); next++ {
+	seq := from
+	for rows.Next() {
 		if err := rows.Scan(&place, &hash, &line); err != nil {
 			return told(err)
 		}
-		if place != next {
-			return store.Damaged("entry %d of the log %s is missing", next-at(id, 0), l)
+		seq++
+		if place != at(id, seq) {
+			return store.Damaged("entry %d of the log %s is missing", seq, l)
 		}
 		if h := ledger.HashLine(line); !bytes.Equal(h[:], hash) {
-			return store.Damaged("entry %d of the log %s is not what was written", next-at(id, 0), l)
+			return store.Damaged("entry %d of the log %s is not what was written", seq, l)
 		}
 		if err := ctx.Err(); err != nil {
 			return err
@@ -133,7 +146,13 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 			return nil
 		}
 	}
-	return told(rows.Err())
+	if err := rows.Err(); err != nil {
+		return told(err)
+	}
+	if seq != max(size, from) {
+		return store.Damaged("the log %s has %d entries by their number and %d by their place", l, seq, size)
+	}
+	return nil
 }
 
 // Size is described at [store.Store].
@@ -174,7 +193,7 @@ func (s *Store) Logs(ctx context.Context) (map[store.Log]int64, error) {
 		if last == at(row.id, 0) {
 			return nil, store.Damaged("the log %s has lost its entries", row.name)
 		}
-		sizes[row.name] = last - at(row.id, 0)
+		sizes[store.Log(row.name)] = last - at(row.id, 0)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, told(err)

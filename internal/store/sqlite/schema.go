@@ -29,12 +29,12 @@ const application = 0x546e7468
 // versionOf tells the version of the file, which it refuses where it is not
 // one of ours.
 func versionOf(ctx context.Context, db *sql.DB, path string) (version int, err error) {
-	var app int
+	var app int32
 	if err := db.QueryRowContext(ctx, "PRAGMA application_id").Scan(&app); err != nil {
 		return 0, told(err)
 	}
 	if app != application {
-		return 0, fmt.Errorf("%s is not the record of a shop: it carries the mark %#x, and a record %#x", path, app, application)
+		return 0, fmt.Errorf("%s is not the record of a shop: it carries the mark %#x, and a record %#x", path, uint32(app), application)
 	}
 	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
 		return 0, told(err)

@@ -27,6 +27,7 @@ import (
 	"sync"
 
 	"modernc.org/sqlite" // registers the driver
+	codes "modernc.org/sqlite/lib"
 
 	"tenths/internal/store"
 )
@@ -83,7 +84,16 @@ func Open(ctx context.Context, path string) (*Store, error) {
 	}
 	s := &Store{path: path, turn: make(chan struct{}, 1), ids: map[store.Log]int64{}}
 	if err := s.open(ctx); err != nil {
+		// What is said to SQLite is right: where it finds it isn't, the file
+		// is not what it should be.
+		if primary, _ := code(err); primary == codes.SQLITE_ERROR {
+			err = store.Damaged("%v", err)
+		}
 		return nil, errors.Join(err, s.Close())
+	}
+	// From now on Restore keeps away; before, it may have been at work.
+	if now, err := os.Stat(path); err != nil || !os.SameFile(info, now) {
+		return nil, errors.Join(fmt.Errorf("%s was replaced while it was opened: open it again", path), s.Close())
 	}
 	return s, nil
 }

@@ -163,7 +163,7 @@ func (a *appending) add(ctx context.Context, b store.Batch) (ok bool, err error)
 		if id > most {
 			return false, fmt.Errorf("the record would have more than %d logs", most)
 		}
-		row := logRow{id: id, name: b.Log}
+		row := logRow{id: id, name: []byte(b.Log)}
 		if _, err := a.conn.ExecContext(ctx, "INSERT INTO log (id, name, sum) VALUES (?, ?, ?)", id, b.Log, row.guard()); err != nil {
 			return false, err
 		}
