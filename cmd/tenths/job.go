@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tenths/internal/fault"
 	"tenths/internal/job"
 	"tenths/internal/judge"
 	"tenths/internal/ledger"
@@ -407,7 +408,8 @@ until then both stand, and are to be settled.`,
 			}
 			got, err := s.ImportReadings(c.Context(), a.who(), args[0], in)
 			if err != nil {
-				if len(got.Faults) > 0 {
+				var faults fault.List
+				if errors.As(err, &faults) {
 					return fmt.Errorf("nothing was imported: mend the file, or leave the rows in fault out with --skip-faults\n%w", err)
 				}
 				return fmt.Errorf("nothing was imported: %w", err)

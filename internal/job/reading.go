@@ -60,15 +60,15 @@ type Take struct {
 }
 
 func (r *Take) decide(s *State, k Known) ([]Fact, error) {
-	f, err := r.fact(s, k.Book)
+	f, err := r.Fact(s, k.Book)
 	if err != nil {
 		return nil, err
 	}
 	return []Fact{f}, nil
 }
 
-// fact is the reading as it is to be recorded.
-func (r *Take) fact(s *State, b *book.Book) (*ReadingTaken, error) {
+// Fact returns the reading as it would be recorded, or why it can't be.
+func (r *Take) Fact(s *State, b *book.Book) (*ReadingTaken, error) {
 	taken, err := reading.Take(b, r.Row, r.Comma)
 	if err != nil {
 		return nil, &record.Refusal{Code: "reading", Why: err.Error()}

@@ -126,7 +126,12 @@ func undecided(verdicts []judge.Verdict) string {
 	case 1:
 		return ids[0] + " is not decided"
 	}
-	return fmt.Sprintf("%d lines are not decided: %s", len(ids), list(ids))
+	const most = 3
+	text := fmt.Sprintf("%d lines are not decided: ", len(ids)) + strings.Join(ids[:min(most, len(ids))], ", ")
+	if len(ids) > most {
+		text += fmt.Sprintf(" and %d more", len(ids)-most)
+	}
+	return text
 }
 
 // tally counts verdicts in words.

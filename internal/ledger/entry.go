@@ -220,9 +220,12 @@ func Decode(line []byte) (Entry, error) {
 	if err := wellFormed(line); err != nil {
 		return Entry{}, err
 	}
-	var e Entry
-	if err := Unmarshal(line, &e); err != nil {
-		return Entry{}, err
+	e, ok := readPlain(line)
+	if again, err := e.append(nil); !ok || err != nil || !bytes.Equal(again, line) {
+		e = Entry{}
+		if err := Unmarshal(line, &e); err != nil { // which also says what is wrong
+			return Entry{}, err
+		}
 	}
 	switch {
 	case e.V < 1:

@@ -163,7 +163,7 @@ func (l *loader) row(row table.Row) {
 	}
 	if text := l.cell(row, colStage); text != "" {
 		var ok bool
-		if r.Stage, ok = ParseStage(text); !ok {
+		if r.Stage, ok = parseStage(text); !ok {
 			fail(colStage, "stage", text, "is not a stage", "write found, rework 1, rework 2 and so on, or assembled")
 		}
 	}

@@ -398,8 +398,8 @@ func (o *observed) band() {
 	o.Shown.Unit, o.Words = shown[1].Unit, first+".."+shown[1].String()
 }
 
-// ParseStage reads a stage as [StageName] writes it; nothing is as found.
-func ParseStage(text string) (stage int, ok bool) {
+// parseStage reads a stage as [StageName] writes it; nothing is as found.
+func parseStage(text string) (stage int, ok bool) {
 	text = strings.ToLower(strings.Join(strings.Fields(text), " "))
 	switch text {
 	case "", "found":

@@ -133,14 +133,14 @@ func TestStages(t *testing.T) {
 		{"1", -1},
 		{"after", -1},
 	} {
-		got, ok := ParseStage(c.text)
+		got, ok := parseStage(c.text)
 		if ok != (c.want >= 0) || ok && got != c.want {
 			t.Errorf("%q is stage %d, %v; want %d", c.text, got, ok, c.want)
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, Assembled).Draw(t, "stage")
-		if again, ok := ParseStage(StageName(n)); !ok || again != n {
+		if again, ok := parseStage(StageName(n)); !ok || again != n {
 			t.Errorf("%d is %q, which reads as %d, %v", n, StageName(n), again, ok)
 		}
 	})

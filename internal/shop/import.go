@@ -126,8 +126,11 @@ func (s *Shop) ImportReadings(ctx context.Context, by Who, order string, in Impo
 	}
 	corrected := map[int64]bool{}
 	for _, n := range fresh {
-		take := requests[n].Request.(*job.Take)
-		for _, t := range live[place{take.Spot, take.Item, stageOf(take.Stage)}] {
+		take, err := requests[n].Request.(*job.Take).Fact(state, b)
+		if err != nil {
+			continue // of an item that is registered with it, or refused below
+		}
+		for _, t := range live[place{take.Spot, take.Item, take.Stage}] {
 			if kept[t.ID] || corrected[t.Seq] {
 				continue
 			}
@@ -180,12 +183,6 @@ func rowID(log string, r reading.Row, equal map[string]int) string {
 func fromFile(id string) bool {
 	u, err := uuid.Parse(id)
 	return err == nil && u.Version() == 8
-}
-
-// stageOf is the stage that a row says.
-func stageOf(text string) int {
-	stage, _ := reading.ParseStage(text)
-	return stage
 }
 
 // itemsOf returns the items that a file names and the job has not, each as

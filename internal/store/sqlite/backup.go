@@ -42,11 +42,8 @@ func (s *Store) Check(ctx context.Context) error {
 	if err := s.checkBlobs(ctx); err != nil {
 		return err
 	}
-	_, err = s.Secret(ctx, "")
-	if errors.Is(err, store.ErrNotFound) {
-		return nil
-	}
-	return err
+	_, damage, err := s.secrets(ctx)
+	return errors.Join(damage, err)
 }
 
 func (s *Store) checkBlobs(ctx context.Context) error {
@@ -100,8 +97,13 @@ func (s *Store) Backup(ctx context.Context, file string) error {
 // Restore puts a backup in the place of the record at path, which nobody may
 // have open. The backup is copied and the copy checked whole before anything is
 // replaced; what was there is put aside, with what SQLite had beside it, under
-// the name that is returned (nothing, if nothing was there).
+// the name that is returned (nothing, if nothing was there). Should the power
+// fail between the two, nothing is at path and both are beside it.
 func Restore(ctx context.Context, backup, path string) (aside string, err error) {
+	// SQLite's files stand beside the file, not beside a link to it.
+	if file, err := filepath.EvalSymlinks(path); err == nil {
+		path = file
+	}
 	release, err := alone(ctx, path)
 	if err != nil {
 		return "", err

@@ -146,6 +146,32 @@ func TestRestore(t *testing.T) {
 	}
 }
 
+// A link to the record is followed, as SQLite follows it.
+func TestRestoreOverLink(t *testing.T) {
+	file, wal := crashed(t)
+	path := filepath.Join(t.TempDir(), "shop.db")
+	write(t, path, file)
+	write(t, path+"-wal", wal)
+	link := filepath.Join(t.TempDir(), "link.db")
+	if err := os.Symlink(path, link); err != nil {
+		t.Fatal(err)
+	}
+	backup := filepath.Join(t.TempDir(), "backup")
+	write(t, backup, known(t))
+	aside, err := sqlite.Restore(t.Context(), backup, link)
+	if err != nil || filepath.Dir(aside) != filepath.Dir(path) {
+		t.Fatalf("put aside as %q: %v", aside, err)
+	}
+	if got := must(os.ReadFile(aside + "-wal"))(t); !bytes.Equal(got, wal) {
+		t.Errorf("%d bytes of the -wal were put aside as %d others", len(wal), len(got))
+	}
+	wantFiles(t, filepath.Dir(link), "link.db")
+	s := must(sqlite.Open(t.Context(), link))(t)
+	if err := errors.Join(s.Check(t.Context()), s.Close()); err != nil {
+		t.Error(err)
+	}
+}
+
 func TestRestoreRefused(t *testing.T) {
 	file, wal := crashed(t)
 	good := known(t)

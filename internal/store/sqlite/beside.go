@@ -100,29 +100,41 @@ func (s *Store) PutSecret(ctx context.Context, name, secret string) error {
 	})
 }
 
-// Secret is described at [store.Store]. It looks at every row, of which there
-// are as many as people: a name that is damaged would not be found otherwise.
-func (s *Store) Secret(ctx context.Context, wanted string) (string, error) {
+// Secret is described at [store.Store].
+func (s *Store) Secret(ctx context.Context, name string) (string, error) {
+	all, damage, err := s.secrets(ctx)
+	if err != nil {
+		return "", err
+	}
+	secret, ok := all[name]
+	switch {
+	case ok:
+		return secret, nil
+	case damage != nil: // it may be the one that is asked for
+		return "", damage
+	}
+	return "", store.ErrNotFound
+}
+
+// secrets reads them all, of which there are as many as people, and tells what
+// is damaged among them.
+func (s *Store) secrets(ctx context.Context) (all map[string]string, damage, err error) {
 	rows, err := s.read.QueryContext(ctx, "SELECT name, value, sum FROM secret NOT INDEXED")
 	if err != nil {
-		return "", told(err)
+		return nil, nil, told(err)
 	}
 	defer rows.Close()
-	missing := store.ErrNotFound
+	all = map[string]string{}
 	for rows.Next() {
 		var name, value, guard []byte // whatever stands there
 		if err := rows.Scan(&name, &value, &guard); err != nil {
-			return "", told(err)
+			return nil, nil, told(err)
 		}
-		switch whole := bytes.Equal(guard, sum("secret", string(name), string(value))); {
-		case whole && string(name) == wanted:
-			return string(value), nil
-		case !whole:
-			missing = store.Damaged("the secret of %q is not what was written", name)
+		if !bytes.Equal(guard, sum("secret", string(name), string(value))) {
+			damage = store.Damaged("the secret of %q is not what was written", name)
+			continue
 		}
+		all[string(name)] = string(value)
 	}
-	if err := rows.Err(); err != nil {
-		return "", told(err)
-	}
-	return "", missing
+	return all, damage, told(rows.Err())
 }

@@ -62,14 +62,18 @@ func TestCutFile(t *testing.T) {
 // is all that had been recorded by one of the commits.
 func TestDamagedWAL(t *testing.T) {
 	file, wal := crashed(t)
-	everywhere(t, interesting(wal), func(at int, path string) (outcome, error) {
+	places := interesting(wal)
+	if !torture { // one check sum covers all of it, and trying takes long
+		places = slices.DeleteFunc(places, func(at int) bool { return at%4 != 0 && at > 100 })
+	}
+	everywhere(t, places, func(at int, path string) (outcome, error) {
 		flipped := bytes.Clone(wal)
 		flipped[at] ^= 0xff
 		return afterCommit(t.Context(), path, file, flipped)
 	})
 	var lengths []int
 	for n := range len(wal) {
-		if torture || n%61 == 0 || n%4120 > 4110 || n%4120 < 40 {
+		if torture || n%251 == 0 || (n-32)%4120 > 4117 || (n-32)%4120 < 30 {
 			lengths = append(lengths, n)
 		}
 	}

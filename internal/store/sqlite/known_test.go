@@ -135,10 +135,10 @@ func look(ctx context.Context, s store.Store, all picture) (p picture, errs []er
 		if err != nil {
 			fail(err)
 		} else if whole && size != int64(len(lines)) {
-			fail(fmt.Errorf("BUG: %s has %d lines and is told to have %d", l, len(lines), size))
+			fail(fmt.Errorf("%s has %d lines and is told to have %d", l, len(lines), size))
 		}
 		if whole && sizes != nil && sizes[l] != int64(len(lines)) {
-			fail(fmt.Errorf("BUG: %s has %d lines, and of the logs it has %d", l, len(lines), sizes[l]))
+			fail(fmt.Errorf("%s has %d lines, and of the logs it has %d", l, len(lines), sizes[l]))
 		}
 		if lines != nil {
 			p.logs[l] = lines
@@ -146,7 +146,7 @@ func look(ctx context.Context, s store.Store, all picture) (p picture, errs []er
 	}
 	for l := range sizes {
 		if _, ok := all.logs[l]; !ok {
-			fail(fmt.Errorf("BUG: there is a log %q", l))
+			fail(fmt.Errorf("there is a log %q", l))
 		}
 	}
 	for hash := range all.blobs {

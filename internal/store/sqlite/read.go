@@ -94,8 +94,8 @@ func (s *Store) id(ctx context.Context, l store.Log) (id int64, ok bool, err err
 	return id, ok, nil
 }
 
-// Read is described at [store.Store]. It holds one connection until its loop
-// ends.
+// Read is described at [store.Store]. Until its loop ends, what others record
+// stays in the -wal, and makes it longer.
 func (s *Store) Read(ctx context.Context, l store.Log, from int64) iter.Seq2[[]byte, error] {
 	return func(yield func([]byte, error) bool) {
 		if err := s.readLines(ctx, l, from, yield); err != nil {

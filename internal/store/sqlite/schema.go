@@ -51,7 +51,7 @@ func versionOf(ctx context.Context, db *sql.DB, path string) (version int, err e
 // create makes an empty file into a record. Nothing of it is left to the -wal,
 // so that a record without its -wal is still one.
 func create(ctx context.Context, path string) error {
-	db, err := connect(path, "synchronous(FULL)")
+	db, err := connect(path, "synchronous(FULL)", "fullfsync(1)")
 	if err != nil {
 		return err
 	}

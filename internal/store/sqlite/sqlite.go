@@ -71,7 +71,8 @@ func Create(ctx context.Context, path string) (*Store, error) {
 	return Open(ctx, path)
 }
 
-// Open opens the file at path.
+// Open opens the file at path. One that an older program made is brought to the
+// present version; but for that, nothing is written to it.
 func Open(ctx context.Context, path string) (*Store, error) {
 	info, err := os.Stat(path)
 	switch {
@@ -109,7 +110,8 @@ func (s *Store) open(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	if s.write, err = connect(s.path, "journal_mode(WAL)", "synchronous(FULL)"); err != nil {
+	// fullfsync: on a Mac, a plain sync leaves it to the disk.
+	if s.write, err = connect(s.path, "journal_mode(WAL)", "synchronous(FULL)", "fullfsync(1)"); err != nil {
 		return err
 	}
 	s.write.SetMaxOpenConns(1)
@@ -148,6 +150,9 @@ func (s *Store) Close() error {
 	return errors.Join(errs...)
 }
 
+// Path returns where the file is.
+func (s *Store) Path() string { return s.path }
+
 // connect returns a pool of connections to the file, which must be there.
 func connect(path string, pragmas ...string) (*sql.DB, error) {
 	path, err := filepath.Abs(path)
@@ -178,6 +183,3 @@ func init() {
 	// Where a system has no such call, it does without.
 	_, _ = sqlite.Fdatasync(true)
 }
-
-// Path returns where the file is.
-func (s *Store) Path() string { return s.path }

@@ -1,10 +1,15 @@
 package sqlite_test
 
 import (
+	"bytes"
 	"context"
 	"flag"
+	"fmt"
 	"iter"
+	"maps"
+	"math/rand/v2"
 	"path/filepath"
+	"strings"
 	"sync/atomic"
 	"testing"
 
@@ -163,5 +168,44 @@ func appendTo(t testing.TB, s store.Store, l store.Log, size int64, lines ...str
 	t.Helper()
 	if grown, err := s.Append(t.Context(), batches(l, size, lines...)); err != nil || grown != nil {
 		t.Fatal(grown, err)
+	}
+}
+
+// A blob may have 64 MB.
+func TestLargeBlob(t *testing.T) {
+	s := create(t)
+	data := make([]byte, 64<<20)
+	rand.NewChaCha8([32]byte{}).Read(data)
+	name := must(s.PutBlob(t.Context(), data))(t)
+	if got := must(s.Blob(t.Context(), name))(t); !bytes.Equal(got, data) {
+		t.Errorf("%d bytes came back as %d others", len(data), len(got))
+	}
+	if err := s.Close(); err != nil {
+		t.Error(err)
+	}
+}
+
+// A log that has as many entries as it can have takes no more.
+func TestMostEntries(t *testing.T) {
+	s := create(t)
+	defer s.Close()
+	appendTo(t, s, "shop", 0, "1")
+	const most = 1<<31 - 1
+	if err := s.Say(t.Context(), fmt.Sprintf("UPDATE entry SET at = (1<<32) + %d", most-1)); err != nil {
+		t.Fatal(err)
+	}
+	// By another handle, which has not counted for itself.
+	s = must(sqlite.Open(t.Context(), s.Path()))(t)
+	defer s.Close()
+	if _, err := s.Append(t.Context(), batches("shop", most-1, "last", "one more")); err == nil || !strings.Contains(err.Error(), "more than") {
+		t.Errorf("two entries where one has room: %v", err)
+	}
+	appendTo(t, s, "shop", most-1, "last")
+	if _, err := s.Append(t.Context(), batches("shop", most, "one more")); err == nil || !strings.Contains(err.Error(), "more than") {
+		t.Errorf("one entry where none has room: %v", err)
+	}
+	appendTo(t, s, "job/a", 0, "1")
+	if sizes := must(s.Logs(t.Context()))(t); !maps.Equal(sizes, map[store.Log]int64{"shop": most, "job/a": 1}) {
+		t.Errorf("the logs have %v", sizes)
 	}
 }

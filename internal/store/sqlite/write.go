@@ -96,7 +96,7 @@ func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []stor
 		if err := w.hear(ctx); err != nil {
 			return err
 		}
-		a := appending{s, w, map[store.Log]int64{}, -1}
+		a := appending{s: s, w: w, begun: map[store.Log]int64{}, logs: -1}
 		for _, b := range batches {
 			ok, err := a.add(ctx, b)
 			if err != nil {
@@ -116,23 +116,23 @@ func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []stor
 
 // An appending is one Append while it runs.
 type appending struct {
-	*Store
-	*writer
+	s     *Store
+	w     *writer
 	begun map[store.Log]int64 // the logs that begin here
 	logs  int64               // how many there were before; −1 while that is not asked
 }
 
 // find finds the id of a log; 0 where there is no such log.
 func (a *appending) find(ctx context.Context, l store.Log) (id int64, err error) {
-	if id, ok := a.lookup(l); ok {
+	if id, ok := a.s.lookup(l); ok {
 		return id, nil
 	}
 	// Asked once, and before any log begins here: what is learnt is committed.
 	if a.logs < 0 {
-		if a.logs, err = a.learn(ctx, a.conn); err != nil {
+		if a.logs, err = a.s.learn(ctx, a.w.conn); err != nil {
 			return 0, err
 		}
-		if id, ok := a.lookup(l); ok {
+		if id, ok := a.s.lookup(l); ok {
 			return id, nil
 		}
 	}
@@ -145,7 +145,7 @@ func (a *appending) add(ctx context.Context, b store.Batch) (ok bool, err error)
 	if err != nil {
 		return false, err
 	}
-	size, err := a.sizeOf(ctx, id)
+	size, err := a.w.sizeOf(ctx, id)
 	if err != nil {
 		return false, err
 	}
@@ -164,15 +164,15 @@ func (a *appending) add(ctx context.Context, b store.Batch) (ok bool, err error)
 			return false, fmt.Errorf("the record would have more than %d logs", most)
 		}
 		row := logRow{id: id, name: []byte(b.Log)}
-		if _, err := a.conn.ExecContext(ctx, "INSERT INTO log (id, name, sum) VALUES (?, ?, ?)", id, b.Log, row.guard()); err != nil {
+		if _, err := a.w.conn.ExecContext(ctx, "INSERT INTO log (id, name, sum) VALUES (?, ?, ?)", id, b.Log, row.guard()); err != nil {
 			return false, err
 		}
 		a.begun[b.Log] = id
 	}
-	a.sizes[id] = size + int64(len(b.Entries))
+	a.w.sizes[id] = size + int64(len(b.Entries))
 	for i, line := range b.Entries {
 		hash := ledger.HashLine(line)
-		if _, err := a.entry.ExecContext(ctx, at(id, size+int64(i)+1), hash[:], line); err != nil {
+		if _, err := a.w.entry.ExecContext(ctx, at(id, size+int64(i)+1), hash[:], line); err != nil {
 			return false, err
 		}
 	}
