@@ -178,13 +178,13 @@ type ahead[S any] struct {
 }
 
 // commit decides a batch, commits what it comes to, and answers; it returns
-// what must be decided again, since another process was quicker or since what
+// what must be decided again: since another process was quicker, or since what
 // it was decided behind was taken back.
 func (w *writer) commit(asks []*ask) (again []*ask) {
 	ctx := context.Background()
 	w.turn++
 	touched, undone := map[string]bool{}, map[string]bool{}
-	err := w.loadShop(ctx)
+	err := w.loadShop(ctx, slices.ContainsFunc(asks, func(a *ask) bool { return a.log == shoplog.Log && len(a.facts) == 0 }))
 	for _, a := range asks {
 		if a.err = err; a.err == nil {
 			a.err = a.ctx.Err()
@@ -201,30 +201,17 @@ func (w *writer) commit(asks []*ask) (again []*ask) {
 	for log := range undone {
 		w.forget(log)
 	}
-	var batches []store.Batch
-	for log := range touched {
-		if base, lines := w.pending(log); len(lines) > 0 {
-			batches = append(batches, store.Batch{Log: store.Log(log), Size: base, Entries: lines})
+	if err := w.append(ctx, touched, undone); err != nil {
+		// What is on disk is read again before anything else is decided.
+		for log := range touched {
+			w.forget(log)
 		}
-	}
-	if len(batches) > 0 {
-		grown, err := w.shop.store.Append(ctx, batches)
-		if err != nil {
-			// What is on disk is read again before anything else is decided.
-			for log := range touched {
-				w.forget(log)
+		for _, a := range asks {
+			if a.err == nil {
+				a.done, a.err = Done{}, err
 			}
-			for _, a := range asks {
-				if a.err == nil {
-					a.done, a.err = Done{}, err
-				}
-			}
-			return nil
 		}
-		for _, l := range grown {
-			undone[string(l)] = true
-			w.forget(string(l))
-		}
+		return nil
 	}
 	for log := range touched {
 		if !undone[log] {
@@ -232,16 +219,77 @@ func (w *writer) commit(asks []*ask) (again []*ask) {
 		}
 	}
 	for _, a := range asks {
-		if a.err == nil && undone[a.log] {
-			if a.left--; a.left > 0 {
-				again = append(again, a)
-				continue
-			}
-			a.err = errors.New("another program kept writing to this record: nothing was recorded; try again")
+		stale := a.err == nil && undone[a.log]
+		if a.err != nil && errors.As(a.err, new(*record.Refusal)) {
+			// By what is known here. Is that all there is to know?
+			stale = w.behind(ctx, shoplog.Log) || w.behind(ctx, a.log)
 		}
+		if !stale {
+			continue
+		}
+		if a.left--; a.left > 0 {
+			again = append(again, a)
+			continue
+		}
+		a.err = errors.New("another program kept writing to this record: nothing was recorded; try again")
 	}
 	w.evict()
 	return again
+}
+
+// append commits what was decided, all logs together, and adds to undone those
+// whose entries did not land since another process was quicker.
+func (w *writer) append(ctx context.Context, touched, undone map[string]bool) error {
+	var batches []store.Batch
+	for log := range touched {
+		if base, lines := w.pending(log); len(lines) > 0 {
+			batches = append(batches, store.Batch{Log: store.Log(log), Size: base, Entries: lines})
+		}
+	}
+	if len(batches) == 0 {
+		return nil
+	}
+	if !slices.ContainsFunc(batches, func(b store.Batch) bool { return b.Log == shoplog.Log }) {
+		// Nothing is entered by rights that another process took away.
+		batches = append(batches, store.Batch{Log: shoplog.Log, Size: w.own.base})
+	}
+	grown, err := w.shop.store.Append(ctx, batches)
+	if err != nil || len(grown) == 0 {
+		return err
+	}
+	for _, l := range grown {
+		w.forget(string(l))
+		undone[string(l)] = true
+		if last := batches[len(batches)-1]; l == last.Log && len(last.Entries) == 0 {
+			for log := range touched { // the condition did not hold: nothing was appended
+				w.forget(log)
+				undone[log] = true
+			}
+		}
+	}
+	return nil
+}
+
+// behind tells whether another process added to a log since it was read, and
+// if so forgets it.
+func (w *writer) behind(ctx context.Context, log string) bool {
+	var base int64
+	if log == shoplog.Log {
+		if w.own == nil {
+			return true
+		}
+		base = w.own.base
+	} else if j, ok := w.jobs[log]; ok {
+		base = j.base
+	} else {
+		return false // it was read just now, and forgotten
+	}
+	size, err := w.shop.store.Size(ctx, store.Log(log))
+	if err != nil || size == base {
+		return false
+	}
+	w.forget(log)
+	return true
 }
 
 // decide finds out what an ask comes to, and puts its entries behind the log's.
@@ -468,9 +516,12 @@ func (w *writer) lines(ctx context.Context, log string, base int64, waiting [][]
 	return append(all[:base], waiting...), nil
 }
 
-// loadShop sees to it that the shop's state is up to date: rights are as of now,
-// whoever entered what they rest on.
-func (w *writer) loadShop(ctx context.Context) error {
+// loadShop sees to it that there is a state of the shop; fresh looks whether
+// another process added to it. Where it does not, Append tells.
+func (w *writer) loadShop(ctx context.Context, fresh bool) error {
+	if w.own != nil && !fresh {
+		return nil
+	}
 	if w.own != nil {
 		size, err := w.shop.store.Size(ctx, shoplog.Log)
 		if err != nil || size == w.own.base {

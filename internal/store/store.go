@@ -59,7 +59,9 @@ func Damaged(format string, args ...any) error {
 type Store interface {
 	// Append commits the batches together, durably, leaving out and naming the
 	// logs that are not of their Size any more; when it returns, what it did
-	// not name is on disk. A log begins with its first batch, of size 0. After
+	// not name is on disk. A log begins with its first batch, of size 0. A batch
+	// without entries is a condition of all others: where its log is not of its
+	// Size, nothing is appended, and the logs of such batches are named. After
 	// an error nothing of it was kept, unless the error says that this is not
 	// known; then Size tells.
 	Append(ctx context.Context, batches []Batch) (grown []Log, err error)

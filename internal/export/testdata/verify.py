@@ -2,10 +2,11 @@
 """verify.py FILE [--key KEY] [--seal FILE]: verifies an exported record, by docs/formats.md and nothing else."""
 import argparse, base64, datetime, hashlib, json, re, sys
 
-FINDINGS = {0: "Unaltered", 3: "Agrees with itself", 4: "Shorter than sealed", 1: "Altered", 2: "Not a record"}
-FIELDS = dict(v=int, log=str, seq=int, shop=int, id=str, made=str, recorded=str, by=str, device=str, kind=str, fact=dict)
+FINDINGS = {0: "Unaltered since", 3: "Agrees with itself:", 4: "Shorter than sealed:", 1: "Altered:", 2: "Not a record:"}
+FIELDS = "v log seq shop id made recorded by device kind fact", [int, str, int, int, str, str, str, str, str, str, dict]
 TIME = re.compile("([0-9]{4})-([0-9]{2})-([0-9]{2})T([0-9]{2}):([0-9]{2}):([0-9]{2})[.][0-9]{3}Z")
 SEAL = re.compile("(tenths[.]shop/[^/\n]+)/([^\n]+)\n(0|[1-9][0-9]{0,17})\n([^\n]+)\nsealed ([^\n]+)")
+BAD = (ValueError, AttributeError, TypeError, RecursionError)  # what comes of reading something that is not written so
 P, L = 2**255 - 19, 2**252 + 27742317777372353535851937790883648493  # Ed25519's field and order
 D, I = -121665 * pow(121666, P - 2, P) % P, pow(2, (P - 1) // 4, P)  # I squared is -1
 
@@ -39,7 +40,6 @@ def root(hashes):
     k = 1 << max(len(hashes) - 1, 1).bit_length() - 1  # the largest power of two below n
     return sha(b"\1", root(hashes[:k]), root(hashes[k:])) if len(hashes) > 1 else hashes[0] if hashes else sha()
 def moment(text):  # the calendar repeats after 400 years, and datetime knows no year 0
-    need(TIME.fullmatch(text), "not a time")
     year, *rest = map(int, TIME.fullmatch(text).groups())
     datetime.datetime(2000 + year % 400, *rest)
 def plain(x, deep=1):  # of JSON what is allowed
@@ -50,9 +50,10 @@ def entry(line):  # a key that stands twice is lost in reading: the text written
     e = json.loads(line.decode())
     text = json.dumps(e, ensure_ascii=False, separators=(",", ":"))
     need(text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029").encode() == line, "not the one text of it")
-    need(isinstance(e, dict) and [(k, type(x)) for k, x in e.items()] == list(FIELDS.items()), "not an entry's fields")
+    need((" ".join(e), [type(x) for x in e.values()]) == FIELDS, "not an entry's fields")
     need(plain(e) and len(line) <= 65536, "null, a number, too deep or too long")
-    need(re.fullmatch("[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", e["id"]) and e["v"] > 0 <= e["shop"], "id, v or shop")
+    need(re.fullmatch("[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", e["id"]), "its id is no UUID")
+    need(e["v"] > 0 and e["shop"] >= 0, "v or shop is below what it can be")
     moment(e["made"]), moment(e["recorded"])
     return e
 def read_key(text):
@@ -62,51 +63,51 @@ def read_key(text):
     return name, bytes.fromhex(number), raw[1:]
 def read_seal(text):
     note, _, tail = text.partition("\n\n")
-    need(SEAL.fullmatch(note), "a seal can't be read")
     name, log, size, top, when = SEAL.fullmatch(note).groups()
     moment(when)
     return dict(text=note + "\n", tail=tail, name=name, log=log, size=int(size), root=unbase64(top, 32), when=when)
-def by(key, seal):
+def is_by(key, seal):  # further signatures are others'
     need(re.fullmatch("(\u2014 [^ \n]+ [^ \n]+\n)+", seal["tail"]), "a seal's signatures can't be read")
-    all = [(name, unbase64(text)) for _, name, text in (line.split(" ") for line in seal["tail"].split("\n")[:-1])]
-    mine = [raw[4:] for name, raw in all if name == seal["name"] == key[0] and raw[:4] == key[1]] + [b""]
-    return len(mine[0]) == 64 and signed(key[2], seal["text"].encode(), mine[0])
+    marks = [(name, unbase64(text)) for name, text in re.findall("\u2014 (.+) (.+)\n", seal["tail"])]
+    mine = [raw[4:] for name, raw in marks if name == seal["name"] == key[0] and raw[:4] == key[1]]
+    return mine and len(mine[0]) == 64 and signed(key[2], seal["text"].encode(), mine[0])
 def read_file(data):
-    lines, words, got, blobs = data.split(b"\n")[:-1], ["key", "seal", "blob", "shop", "job", "end"], {}, {}
+    lines, words, blobs = data.split(b"\n")[:-1], ["key", "seal", "blob", "shop", "job", "end"], {}
+    got = {word: [] for word in words}
     need(lines[:1] == [b"tenths record/1"] and lines[1:] and lines[1][:4] == b"key ", "it does not begin so")
     for number, line in enumerate(lines[1:], 1):
-        word, _, rest = line.decode("latin-1").partition(" ")  # keeps every byte; base64 has none above 0x7f
+        word, _, rest = line.decode("latin-1").partition(" ")  # keeps every byte, and base64 has none above 0x7f
         need(word in words, "line %d is of another kind, out of order, or behind the end" % (number + 1))
         words = words[words.index(word) + (word in ("key", "end")):]
         first, _, text = rest.partition(" ")
-        need(first not in blobs if word == "blob" else word != "end" or rest == str(number), "a blob twice, or a wrong end")
+        need(first not in blobs if word == "blob" else word != "end" or rest == str(number), "a blob twice, a wrong end")
         if word == "blob": blobs[first] = unbase64(text)
-        else: got.setdefault(word, []).append((unbase64(first, 32), text.encode("latin-1")) if word in ("shop", "job") else rest)
-    return read_key(got["key"][0]), got, blobs
+        got[word].append((unbase64(first, 32), text.encode("latin-1")) if word in ("shop", "job") else rest.encode("latin-1"))
+    return read_key(got["key"][0].decode()), got, blobs
 def verify(data, mine, kept):  # what is so, as pairs of exit status and words
     (key, got, blobs), found, seals, logs, good = read_file(data), [], [], {}, {}
     say = lambda so, status, why: found.append((status, why)) if so else None
     say(mine and mine != key, 1, "the file's key is not the reader's")
-    for text in got.get("seal", []):
-        try: seals.append(read_seal(json.loads(text.encode("latin-1"))))
-        except (ValueError, AttributeError): say(True, 1, "a seal can't be read")
-    for seal in seals + kept:
-        try: say(not by(mine or key, seal), 1, "the seal of %s is not signed by the key" % seal["when"])
-        except ValueError as why: say(True, 1, str(why))
+    for text in got["seal"]:
+        try: seals.append(read_seal(json.loads(text)))
+        except BAD: say(True, 1, "a seal can't be read")
     seals = sorted(seals + kept, key=lambda s: s["size"])
+    for seal in seals:
+        try: say(not is_by(mine or key, seal), 1, "the seal of %s is not signed by the key" % seal["when"])
+        except BAD as why: say(True, 1, str(why))
     for name in blobs: say(sha(blobs[name]).hex() != name, 1, "the SHA-256 of blob %s is not its name" % name)
-    first = re.match(b'{"v":[0-9]+,"log":"(job/[^"]+)"', got["job"][0][1] if "job" in got else b"")
+    first = re.match(b'{"v":[0-9]+,"log":"(job/[^"]+)"', got["job"][0][1] if got["job"] else b"")
     job = first[1].decode() if first else next((s["log"] for s in seals if s["log"][:4] == "job/"), "job/?")
-    for log, lines in (("shop", got.get("shop", [])), (job, got.get("job", []))):
+    for log, lines in (("shop", got["shop"]), (job, got["job"])):
         logs[log], knew, hashes = [], 0, [sha(b"\0", line) for _, line in lines]
         for seq, (stated, line) in enumerate(lines, 1):
             say(stated != hashes[seq - 1], 1, "the hash beside entry %d of %s is not its own" % (seq, log))
             try:
                 e = entry(line)
-                need((e["log"], e["seq"]) == (log, seq) and e["shop"] >= knew, "not of its log, not the next, or knew less")
-                knew = e["shop"]
+                need((e["log"], e["seq"]) == (log, seq) and e["shop"] >= knew, "not of its log, not next, or knew less")
                 logs[log].append(e)
-            except (ValueError, RecursionError) as why: say(True, 1, "entry %d of %s: %s" % (seq, log, why))
+                knew = e["shop"]
+            except BAD as why: say(True, 1, "entry %d of %s: %s" % (seq, log, why))
         for s in (s for s in seals if s["log"] == log):
             what = "the seal of %s over %d entries of %s" % (s["when"], s["size"], log)
             if s["size"] > len(lines): say(True, 4, what + ": there are %d" % len(lines))
@@ -115,15 +116,15 @@ def verify(data, mine, kept):  # what is so, as pairs of exit status and words
     say(any(s["log"] not in logs for s in seals), 1, "a seal is of neither log")
     for e in logs[job]:
         edition = e["fact"].get("edition") if e["v"] == 1 and e["kind"] in ("job-opened", "edition-changed") else ""
-        say(isinstance(edition, str) and edition and edition not in blobs, 1, "edition %s is not among the blobs" % edition)
-        say(e["shop"] > len(got.get("shop", [])), 4, "entry %d of the job knew more of the shop's log" % e["seq"])
+        say(type(edition) is str and edition not in ("", *blobs), 1, "edition %s is not among the blobs" % edition)
+        say(e["shop"] > len(got["shop"]), 4, "entry %d of the job knew more of the shop's log" % e["seq"])
     for e in logs["shop"]:
         size = e["fact"].get("size") if (e["v"], e["kind"], e["fact"].get("job")) == (1, "job-sealed", job[4:]) else 0
-        say(type(size) is int and size > len(got.get("job", [])), 4, "the shop's log repeats a seal of %s entries" % size)
-    say("end" not in got, 4, "its end is missing")
+        say(type(size) is int and size > len(got["job"]), 4, "the shop's log repeats a seal of %s entries" % size)
+    say(not got["end"], 4, "its end is missing")
     say(job not in good, 3, "there is no seal of the job's log")
     say(not mine and not kept, 3, "the reader brought neither a key nor a seal")
-    return found or [(0, "since " + good[job])]
+    return found or [(0, good[job])]
 
 if __name__ == "__main__":
     arguments = argparse.ArgumentParser()
@@ -132,7 +133,7 @@ if __name__ == "__main__":
     try:
         kept = [read_seal(open(asked.seal, newline="", encoding="utf-8").read())] if asked.seal else []
         found = verify(open(asked.file, "rb").read(), read_key(asked.key) if asked.key else None, kept)
-    except (ValueError, OSError) as why: found = [(2, str(why))]
+    except (*BAD, OSError) as why: found = [(2, str(why))]
     status = max((s for s, _ in found), key=list(FINDINGS).index)
-    print(FINDINGS[status] + ": " + "; ".join(why for s, why in found if s == status))
+    print(FINDINGS[status] + " " + "; ".join(why for s, why in found if s == status))
     sys.exit(status)

@@ -43,7 +43,15 @@ func (m *memory) Append(ctx context.Context, batches []store.Batch) (grown []sto
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	for _, b := range batches {
-		if int64(len(m.logs[b.Log])) != b.Size {
+		if len(b.Entries) == 0 && int64(len(m.logs[b.Log])) != b.Size {
+			grown = append(grown, b.Log)
+		}
+	}
+	if grown != nil {
+		return grown, nil
+	}
+	for _, b := range batches {
+		if len(b.Entries) > 0 && int64(len(m.logs[b.Log])) != b.Size {
 			grown = append(grown, b.Log)
 			continue
 		}

@@ -98,6 +98,22 @@ func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []stor
 		}
 		a := appending{s: s, w: w, begun: map[store.Log]int64{}, logs: -1}
 		for _, b := range batches {
+			if len(b.Entries) > 0 {
+				continue
+			}
+			if _, size, err := a.size(ctx, b.Log); err != nil {
+				return err
+			} else if size != b.Size {
+				grown = append(grown, b.Log)
+			}
+		}
+		if grown != nil {
+			return nil
+		}
+		for _, b := range batches {
+			if len(b.Entries) == 0 {
+				continue
+			}
 			ok, err := a.add(ctx, b)
 			if err != nil {
 				return err
@@ -139,21 +155,23 @@ func (a *appending) find(ctx context.Context, l store.Log) (id int64, err error)
 	return a.begun[l], nil
 }
 
+// size finds the id and the size of a log; 0 and 0 where there is no such log.
+func (a *appending) size(ctx context.Context, l store.Log) (id, size int64, err error) {
+	if id, err = a.find(ctx, l); err != nil {
+		return 0, 0, err
+	}
+	size, err = a.w.sizeOf(ctx, id)
+	return id, size, err
+}
+
 // add appends a batch; false where its log is not of its size.
 func (a *appending) add(ctx context.Context, b store.Batch) (ok bool, err error) {
-	id, err := a.find(ctx, b.Log)
-	if err != nil {
-		return false, err
-	}
-	size, err := a.w.sizeOf(ctx, id)
+	id, size, err := a.size(ctx, b.Log)
 	if err != nil {
 		return false, err
 	}
 	if size != b.Size {
 		return false, nil
-	}
-	if len(b.Entries) == 0 {
-		return true, nil
 	}
 	if size+int64(len(b.Entries)) > most {
 		return false, fmt.Errorf("the log %s would have more than %d entries", b.Log, most)
@@ -197,5 +215,8 @@ func (w *writer) sizeOf(ctx context.Context, id int64) (size int64, err error) {
 	if size, ok := w.sizes[id]; ok || id == 0 {
 		return size, nil
 	}
-	return sizeBy(ctx, w.size, id)
+	if size, err = sizeBy(ctx, w.size, id); err == nil {
+		w.sizes[id] = size
+	}
+	return size, err
 }

@@ -33,6 +33,7 @@ func Run(t *testing.T, open func(t *testing.T) store.Store) {
 		{"lines come back in order, from anywhere", order},
 		{"batches of several logs land together", together},
 		{"a grown log is left out and named", grown},
+		{"a batch without entries is a condition of all", condition},
 		{"one log twice in one append", twice},
 		{"batches without entries", noEntries},
 		{"lines of any bytes and of 64 KB", lines},
@@ -125,8 +126,17 @@ func noEntries(t *testing.T, s store.Store) {
 	mustAppend(t, s, batch("shop", 0))
 	wantLogs(t, s, map[store.Log]int64{})
 	wantGrown(t, s, []store.Log{"job/a"}, batch("job/a", 1))
-	mustAppend(t, s, batch("shop", 0), batch("shop", 0, "1"), batch("shop", 1))
+	mustAppend(t, s, batch("shop", 0), batch("shop", 0, "1"))
 	wantLines(t, s, "shop", 0, "1")
+}
+
+func condition(t *testing.T, s store.Store) {
+	mustAppend(t, s, batch("shop", 0, "1"), batch("job/a", 0, "a1"))
+	wantGrown(t, s, []store.Log{"shop"}, batch("job/a", 1, "a2"), batch("shop", 0), batch("job/b", 0, "b1"))
+	wantGrown(t, s, []store.Log{"shop", "job/c"}, batch("shop", 2), batch("job/a", 0, "grown, and not looked at"), batch("job/c", 1))
+	wantLogs(t, s, map[store.Log]int64{"shop": 1, "job/a": 1})
+	wantGrown(t, s, []store.Log{"job/b"}, batch("job/a", 1, "a2"), batch("shop", 1), batch("job/b", 1, "b2"))
+	wantLines(t, s, "job/a", 0, "a1", "a2")
 }
 
 func lines(t *testing.T, s store.Store) {
@@ -511,18 +521,32 @@ func history(t *rapid.T, s store.Store) {
 		"append": func(t *rapid.T) {
 			var batches []store.Batch
 			var want []store.Log
+			more := map[store.Log]int64{} // that the batches before would append
 			for range rapid.IntRange(0, 4).Draw(t, "batches") {
 				l := names.Draw(t, "log")
 				b := batch(l, int64(len(logs[l])), rapid.SliceOfN(line, 0, 40).Draw(t, "lines")...)
-				if off := rapid.SampledFrom([]int64{0, 0, 0, 1, -1}).Draw(t, "off"); off != 0 {
-					b.Size += off
+				off := rapid.SampledFrom([]int64{0, 0, 0, 0, 0, 1, -1}).Draw(t, "off")
+				switch {
+				case len(b.Entries) == 0 && off != 0:
 					want = append(want, l)
-				} else {
+				case len(b.Entries) > 0:
+					off += more[l]
+					more[l] += int64(len(b.Entries))
+				}
+				b.Size += off
+				batches = append(batches, b)
+			}
+			held := len(want) == 0 // all that batches without entries demand
+			for _, b := range batches {
+				switch {
+				case len(b.Entries) == 0 || !held:
+				case b.Size != int64(len(logs[b.Log])):
+					want = append(want, b.Log)
+				default:
 					for _, e := range b.Entries {
-						logs[l] = append(logs[l], string(e))
+						logs[b.Log] = append(logs[b.Log], string(e))
 					}
 				}
-				batches = append(batches, b)
 			}
 			got, err := s.Append(ctx, batches)
 			must(t, err)
