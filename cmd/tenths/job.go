@@ -36,7 +36,7 @@ order. What is entered stays for good: a wrong reading is struck and taken again
 	a.flags(c)
 	c.AddCommand(
 		jobOpen(a), jobList(a), jobShow(a), jobJudge(a),
-		jobTake(a), jobStrike(a), jobImport(a), jobItem(a), jobFit(a), jobRework(a), jobGiven(a), jobNote(a), jobEdition(a),
+		jobTake(a), jobStrike(a), jobSkip(a), jobImport(a), jobItem(a), jobFit(a), jobRework(a), jobGiven(a), jobNote(a), jobEdition(a),
 		jobSign(a), jobHand(a), jobClose(a), jobReopen(a),
 		jobLogCommand(a), jobAsOf(a), jobSeal(a), jobExport(a),
 	)
@@ -375,6 +375,21 @@ func jobStrike(a *at) *cobra.Command {
 		RunE: a.enters(func(_ *shop.Shop, args []string) (job.Request, string, error) {
 			n, err := entryNumber(args[1])
 			return &job.StrikeReading{Entry: n, Why: why}, "entry " + args[1] + " is struck", err
+		}),
+	}
+	c.Flags().StringVar(&why, "why", "", "the `REASON`")
+	a.byFlags(c)
+	return c
+}
+
+func jobSkip(a *at) *cobra.Command {
+	var why string
+	c := &cobra.Command{
+		Use: "skip ORDER SPOT", Short: "Say why a spot is not measured for now; it stays open",
+		Example: `  tenths job skip 2026-014 crank.pin-2.rear.90 --why "under the lead" --by kd`,
+		Args:    cobra.ExactArgs(2),
+		RunE: a.enters(func(_ *shop.Shop, args []string) (job.Request, string, error) {
+			return &job.SkipSpot{SpotSkipped: job.SpotSkipped{Spot: args[1], Why: why}}, args[1] + " is skipped, and stays open", nil
 		}),
 	}
 	c.Flags().StringVar(&why, "why", "", "the `REASON`")

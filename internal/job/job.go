@@ -45,6 +45,7 @@ func init() {
 		func() Fact { return new(ItemReworked) },
 		func() Fact { return new(ReadingTaken) },
 		func() Fact { return new(ReadingStruck) },
+		func() Fact { return new(SpotSkipped) },
 		func() Fact { return new(EditionChanged) },
 		func() Fact { return new(NoteWritten) },
 		func() Fact { return new(StepSigned) },
@@ -127,6 +128,7 @@ type State struct {
 	Reworks  []Rework
 	Readings []Taken
 	Strikes  []Strike
+	Skips    []Skip
 	Editions []Changed
 	Notes    []Note
 	Signed   []Signature

@@ -49,6 +49,8 @@ func (s *State) Words(e *Entry) string {
 			}
 		}
 		return "reading struck (" + f.Why + ")"
+	case *SpotSkipped:
+		return "spot skipped: " + f.Spot + " (" + f.Why + ")"
 	case *EditionChanged:
 		return fmt.Sprintf("edition changed: %.16s, %s; %s accepted, list %.16s", f.Edition, f.Manual, plural(len(f.Alters)+f.More, "change"), f.List)
 	case *NoteWritten:

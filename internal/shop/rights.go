@@ -32,6 +32,8 @@ func ofJob(r job.Request) right {
 		return right{"open a job", leaders}
 	case *job.Take:
 		return right{"enter a reading", anybody}
+	case *job.SkipSpot:
+		return right{"skip a spot", anybody}
 	case *job.WriteNote:
 		return right{"write a note", anybody}
 	case *job.StrikeReading:

@@ -2,7 +2,7 @@
 """verify.py FILE [--key KEY] [--seal FILE]: verifies an exported record, by docs/formats.md and nothing else."""
 import argparse, base64, datetime, hashlib, json, re, sys
 
-FINDINGS = {0: "Unaltered since", 3: "Agrees with itself:", 4: "Shorter than sealed:", 1: "Altered:", 2: "Not a record:"}
+FINDINGS = {0: "Unaltered since", 3: "Agrees with itself", 4: "Shorter than sealed", 1: "Altered", 2: "Not a record"}
 FIELDS = "v log seq shop id made recorded by device kind fact", [int, str, int, int, str, str, str, str, str, str, dict]
 TIME = re.compile("([0-9]{4})-([0-9]{2})-([0-9]{2})T([0-9]{2}):([0-9]{2}):([0-9]{2})[.][0-9]{3}Z")
 SEAL = re.compile("(tenths[.]shop/[^/\n]+)/([^\n]+)\n(0|[1-9][0-9]{0,17})\n([^\n]+)\nsealed ([^\n]+)")
@@ -27,19 +27,20 @@ def point(raw):  # RFC 8032, 5.1.3
 def add(p, q):  # 5.1.4
     a, b, c, d = (p[1] - p[0]) * (q[1] - q[0]), (p[1] + p[0]) * (q[1] + q[0]), 2 * p[3] * q[3] * D, 2 * p[2] * q[2]
     return (b - a) * (d - c) % P, (d + c) * (b + a) % P, (d - c) * (d + c) % P, (b - a) * (b + a) % P
-def times(n, p):
-    if n < 2: return p if n else (0, 1, 1, 0)
-    half = times(n // 2, p)
-    return add(add(half, half), p) if n % 2 else add(half, half)
-def signed(key, text, signature):  # 5.1.7, without the cofactor
+def signed(key, text, signature):  # 5.1.7, without the cofactor: the sum of s times the base and k times -A is R
     s, k = (int.from_bytes(x, "little") for x in (signature[32:], hashlib.sha512(signature[:32] + key + text).digest()))
-    base = point((4 * pow(5, P - 2, P) % P).to_bytes(32, "little"))
-    a, b = times(s % L, base), add(point(signature[:32]), times(k % L, point(key)))
-    return s < L and (a[0] * b[2] - b[0] * a[2]) % P == 0 == (a[1] * b[2] - b[1] * a[2]) % P
+    a, r, base = point(key), point(signature[:32]), point((4 * pow(5, P - 2, P) % P).to_bytes(32, "little"))
+    q = (0, 1, 1, 0)
+    for bit in range(255, -1, -1):
+        q = add(q, q)
+        if s >> bit & 1: q = add(q, base)
+        if k % L >> bit & 1: q = add(q, (P - a[0], a[1], 1, P - a[3]))
+    return s < L and (q[0] - r[0] * q[2]) % P == 0 == (q[1] - r[1] * q[2]) % P
 def root(hashes):
     k = 1 << max(len(hashes) - 1, 1).bit_length() - 1  # the largest power of two below n
     return sha(b"\1", root(hashes[:k]), root(hashes[k:])) if len(hashes) > 1 else hashes[0] if hashes else sha()
 def moment(text):  # the calendar repeats after 400 years, and datetime knows no year 0
+    need(TIME.fullmatch(text), "a time is not written so: " + text)
     year, *rest = map(int, TIME.fullmatch(text).groups())
     datetime.datetime(2000 + year % 400, *rest)
 def plain(x, deep=1):  # of JSON what is allowed
@@ -59,10 +60,12 @@ def entry(line):  # a key that stands twice is lost in reading: the text written
 def read_key(text):
     name, number, key = text.split("+", 2)
     raw = unbase64(key, 33)
-    need(raw[0] == 1 and sha(name.encode(), b"\n", raw)[:4].hex() == number and name[:12] == "tenths.shop/", "not a key")
+    need(name[:12] == "tenths.shop/" and raw[0] == 1, "not a shop's key")
+    need(sha(name.encode(), b"\n", raw)[:4].hex() == number, "a key's hash is not its own")
     return name, bytes.fromhex(number), raw[1:]
 def read_seal(text):
     note, _, tail = text.partition("\n\n")
+    need(SEAL.fullmatch(note), "a seal can't be read")
     name, log, size, top, when = SEAL.fullmatch(note).groups()
     moment(when)
     return dict(text=note + "\n", tail=tail, name=name, log=log, size=int(size), root=unbase64(top, 32), when=when)
@@ -80,9 +83,11 @@ def read_file(data):
         need(word in words, "line %d is of another kind, out of order, or behind the end" % (number + 1))
         words = words[words.index(word) + (word in ("key", "end")):]
         first, _, text = rest.partition(" ")
-        need(first not in blobs if word == "blob" else word != "end" or rest == str(number), "a blob twice, a wrong end")
+        need(word != "end" or rest == str(number), "a wrong number at its end")
+        need(word != "blob" or first not in blobs, "a blob stands there twice")
         if word == "blob": blobs[first] = unbase64(text)
-        got[word].append((unbase64(first, 32), text.encode("latin-1")) if word in ("shop", "job") else rest.encode("latin-1"))
+        raw = unbase64(first, 32) if word in ("shop", "job") else None
+        got[word].append((raw, text.encode("latin-1")) if raw else rest.encode("latin-1"))
     return read_key(got["key"][0].decode()), got, blobs
 def verify(data, mine, kept):  # what is so, as pairs of exit status and words
     (key, got, blobs), found, seals, logs, good = read_file(data), [], [], {}, {}
@@ -135,5 +140,5 @@ if __name__ == "__main__":
         found = verify(open(asked.file, "rb").read(), read_key(asked.key) if asked.key else None, kept)
     except (*BAD, OSError) as why: found = [(2, str(why))]
     status = max((s for s, _ in found), key=list(FINDINGS).index)
-    print(FINDINGS[status] + " " + "; ".join(why for s, why in found if s == status))
+    print(FINDINGS[status] + (": " if status else " ") + ascii("; ".join(why for s, why in found if s == status))[1:-1])
     sys.exit(status)
