@@ -85,7 +85,7 @@ against the limits of its manual, exactly, and shows every verdict with its sum.
 		SilenceErrors: true,
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
-	root.AddCommand(judgeCommand(), bookCommand(), demoCommand(), shopCommand(), personCommand(), jobCommand(), verifyCommand(), backupCommand(), restoreCommand())
+	root.AddCommand(judgeCommand(), bookCommand(), demoCommand(), shopCommand(), personCommand(), jobCommand(), serveCommand(), verifyCommand(), backupCommand(), restoreCommand())
 	return root
 }
 

@@ -102,7 +102,8 @@ def verify(data, mine, kept):  # what is so, as pairs of exit status and words
         except BAD as why: say(True, 1, str(why))
     for name in blobs: say(sha(blobs[name]).hex() != name, 1, "the SHA-256 of blob %s is not its name" % name)
     first = re.match(b'{"v":[0-9]+,"log":"(job/[^"]+)"', got["job"][0][1] if got["job"] else b"")
-    job = first[1].decode() if first else next((s["log"] for s in seals if s["log"][:4] == "job/"), "job/?")
+    named = [first[1].decode(errors="replace")] if first else [s["log"] for s in seals if s["log"][:4] == "job/"]
+    job = (named + ["job/?"])[0]
     for log, lines in (("shop", got["shop"]), (job, got["job"])):
         logs[log], knew, hashes = [], 0, [sha(b"\0", line) for _, line in lines]
         for seq, (stated, line) in enumerate(lines, 1):

@@ -9,6 +9,7 @@ import (
 	"maps"
 	"math/rand/v2"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -19,11 +20,13 @@ import (
 )
 
 func TestStore(t *testing.T) {
+	histories(t, 50)
 	storetest.Run(t, func(t *testing.T) store.Store { return create(t) })
 }
 
 // Two handles take turns at one file, as two programs do.
 func TestTwoHandles(t *testing.T) {
+	histories(t, 25)
 	storetest.Run(t, func(t *testing.T) store.Store {
 		path := filepath.Join(t.TempDir(), "shop.db")
 		handles := []*sqlite.Store{must(sqlite.Create(t.Context(), path))(t), must(sqlite.Open(t.Context(), path))(t)}
@@ -44,13 +47,9 @@ func TestTwoHandles(t *testing.T) {
 	})
 }
 
-// The file is opened for every operation and closed after it, which takes a
-// while: so there are fewer histories.
+// The file is opened for every operation and closed after it.
 func TestReopened(t *testing.T) {
-	if checks := flag.Lookup("rapid.checks"); !torture {
-		defer flag.Set(checks.Name, checks.Value.String())
-		flag.Set(checks.Name, "12")
-	}
+	histories(t, 12)
 	storetest.Run(t, func(t *testing.T) store.Store {
 		s := create(t)
 		if err := s.Close(); err != nil {
@@ -67,6 +66,17 @@ func TestReopened(t *testing.T) {
 			close: func() error { return nil },
 		}
 	})
+}
+
+// histories says how many histories of a store to try: a commit to disk takes a
+// while, and they have many.
+func histories(t *testing.T, n int) {
+	checks := flag.Lookup("rapid.checks")
+	before := checks.Value.String()
+	t.Cleanup(func() { checks.Value.Set(before) })
+	if !torture {
+		checks.Value.Set(strconv.Itoa(n))
+	}
 }
 
 // create makes a record in a folder of its own.

@@ -1,0 +1,561 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"tenths/internal/book"
+	"tenths/internal/fault"
+	"tenths/internal/job"
+	"tenths/internal/judge"
+	"tenths/internal/picture"
+	"tenths/internal/reading"
+	"tenths/internal/record"
+	"tenths/internal/shop"
+	"tenths/metrology/quantity"
+)
+
+// A route is the order in which spots are measured: by part, as the book has
+// them, or by gauge, so that one micrometer is picked up once.
+type route struct {
+	By    string
+	Stops []stop
+	At    int // the index of the spot that is measured; −1: none
+}
+
+// A stop is one spot on the route.
+type stop struct {
+	ID    book.SpotID
+	Spot  string
+	Group string // what the stops of one part, or of one gauge, stand under
+	First bool   // of its group
+	Done  bool
+	Skip  bool
+}
+
+// routeOf orders the spots that lines for this engine look at.
+func routeOf(j *job.Judged, by, part string, now book.SpotID) route {
+	looked := make([]bool, len(j.Book.Spots))
+	for i := range j.Verdicts {
+		for _, id := range j.Verdicts[i].Line.Instances[j.Verdicts[i].At].Spots {
+			looked[id] = true
+		}
+	}
+	skipped := map[string]bool{}
+	for i := range j.State.Skips {
+		skipped[j.State.Skips[i].Spot] = true
+	}
+	r := route{By: by, At: -1}
+	for id := range j.Book.Spots {
+		site := j.Book.SiteAt(book.SpotID(id))
+		if !looked[id] || part != "" && site.Feature.Part.Key != part {
+			continue
+		}
+		spot := j.Book.Spots[id].String()
+		group := siteName(site)
+		if by == "gauge" {
+			group = gaugeOf(j, book.SpotID(id))
+		}
+		r.Stops = append(r.Stops, stop{ID: book.SpotID(id), Spot: spot, Group: group, Done: len(j.Readings.At(book.SpotID(id))) > 0, Skip: skipped[spot]})
+	}
+	if by == "gauge" {
+		slices.SortStableFunc(r.Stops, func(a, b stop) int { return strings.Compare(a.Group, b.Group) })
+	}
+	for i := range r.Stops {
+		r.Stops[i].First = i == 0 || r.Stops[i].Group != r.Stops[i-1].Group
+		if r.Stops[i].ID == now {
+			r.At = i
+		}
+	}
+	return r
+}
+
+// gaugeOf names what a spot is measured with: a micrometer by the inch that its
+// size is in, or what such things are measured with.
+func gaugeOf(j *job.Judged, id book.SpotID) string {
+	f := j.Book.FeatureAt(id)
+	switch f.Class {
+	case book.Clearance:
+		return "4 Feeler gauges"
+	case book.Dial:
+		return "5 Dial indicator"
+	case book.Check:
+		return "7 By eye"
+	case book.Other:
+		return "6 Testers and scales"
+	}
+	kind := map[book.Class]string{book.Outside: "1 Micrometer", book.Inside: "2 Bore gauge", book.Extent: "3 Depth and length"}[f.Class]
+	for _, ref := range j.Book.Touches(id) {
+		l := ref.Line
+		if l.Judges != book.Size || len(l.Limit.Tiers) == 0 {
+			continue
+		}
+		edge := l.Limit.Tiers[0].Range.Max
+		if !edge.Set {
+			edge = l.Limit.Tiers[0].Range.Min
+		}
+		step, unit := quantity.Inch, "in"
+		width := 1
+		if l.Unit == quantity.Millimetre {
+			step, unit, width = quantity.Millimetre, "mm", 25
+		}
+		text, _ := edge.At.Text(step, 0)
+		n, err := strconv.Atoi(text)
+		if exact, _ := edge.At.Text(step, 4); err == nil && n > 0 && strings.HasPrefix(exact, strconv.Itoa(n-1)+".") {
+			n-- // it was rounded up
+		}
+		if err == nil {
+			from := n / width * width
+			return fmt.Sprintf("%s %d–%d %s", kind, from, from+width, unit)
+		}
+	}
+	return kind
+}
+
+// siteName is a site in words: "Main journal 2", "Big end, Connecting rod 3".
+func siteName(s *book.Site) string {
+	name := s.Feature.Name
+	if s.Place != 0 {
+		name += " " + strconv.Itoa(s.Place)
+	}
+	if s.Position != 0 {
+		name = s.Feature.Part.Name + " " + strconv.Itoa(s.Position) + ", " + lower(name)
+	}
+	return name
+}
+
+func lower(name string) string { return strings.ToLower(name[:1]) + name[1:] }
+
+// spotWords says which plane and direction of its site a spot is.
+func spotWords(s book.Spot) string {
+	var words []string
+	if s.Plane != "" && s.Plane != "-" {
+		words = append(words, "plane "+s.Plane)
+	}
+	if s.Direction != "" {
+		d := s.Direction
+		if _, err := strconv.Atoi(d); err == nil {
+			d += "°"
+		}
+		words = append(words, "direction "+d)
+	}
+	return strings.Join(words, ", ")
+}
+
+// A benchBody is what the bench shows of one spot.
+type benchBody struct {
+	Order     string
+	Spot      string
+	Name      string // of the site
+	Words     string // plane and direction
+	Pad       string // which keys: size, dial, feeler, band, yes, count
+	Unit      string
+	Caution   string
+	Sketch    template.HTML // from the side, with the plane lit
+	End       template.HTML // from its end, with the direction lit
+	Taken     taken
+	Lines     []benchLine
+	Route     route
+	RouteLine template.HTML
+	Next      *stop
+	Back      *stop
+	Problem   string
+	Value     string
+	Said      string
+	Rules     string // JSON for the script
+	Size      int64  // entries that this page knows
+	Last      *lastReading
+	Part      string
+	Parts     []*book.Part
+	By        string
+}
+
+// lastReading is what was entered last by who is at the bench, to be struck.
+type lastReading struct {
+	Entry int64
+	Spot  string
+	Value string
+}
+
+// taken are the readings at a site: planes by directions.
+type taken struct {
+	Columns []string
+	Rows    []takenRow
+	Rule    string // which of them counts
+}
+
+type takenRow struct {
+	Name  string
+	Cells []takenCell
+}
+
+type takenCell struct {
+	Spot   string
+	Values []string
+	Counts bool
+	Here   bool
+	Next   bool
+}
+
+// A benchLine is a line that the spot is part of.
+type benchLine struct {
+	ID, Name, Small string
+	Figure          string
+	Grade           string
+	Standing        string
+	Ruler           template.HTML
+	Size            bool // of the size itself: its ruler is to scale
+}
+
+func (s *Server) getBench(w http.ResponseWriter, r *http.Request) error {
+	body, j, err := s.bench(r, r.FormValue("spot"))
+	if err != nil {
+		return err
+	}
+	p := s.about(j, body.Name, "bench")
+	p.Bench = true
+	return s.show(w, r, http.StatusOK, "bench", p, body)
+}
+
+// getSpot answers with the parts of the bench that change from spot to spot.
+func (s *Server) getSpot(w http.ResponseWriter, r *http.Request) error {
+	body, _, err := s.bench(r, r.FormValue("spot"))
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "bench-spot", page{Order: body.Order, Body: body})
+}
+
+// bench gathers what the bench shows of a spot; of none, of the first that is
+// open on the route.
+func (s *Server) bench(r *http.Request, spot string) (*benchBody, *job.Judged, error) {
+	order := r.PathValue("order")
+	j, err := s.stands(r.Context(), order)
+	if err != nil {
+		return nil, nil, err
+	}
+	by := r.FormValue("by")
+	if by == "part" || by == "gauge" {
+		s.options.Sessions.Put(r.Context(), sessionRoute, by)
+	} else if by = s.options.Sessions.GetString(r.Context(), sessionRoute); by == "" {
+		by = "part"
+	}
+	id, known := j.Book.Spot(spot)
+	if spot != "" && !known {
+		return nil, nil, record.Refuse("spot", "choose one in the engine's picture", "the book has no spot %q", spot)
+	}
+	part := r.FormValue("part")
+	if known && by == "part" {
+		part = j.Book.FeatureAt(id).Part.Key
+	}
+	rt := routeOf(j, by, part, id)
+	if !known {
+		n := slices.IndexFunc(rt.Stops, func(s stop) bool { return !s.Done && !s.Skip })
+		if n < 0 && len(rt.Stops) == 0 {
+			return nil, nil, record.Refuse("route", "choose another part", "no line looks at a spot of it")
+		}
+		id = rt.Stops[max(0, n)].ID
+		if by == "part" {
+			part = j.Book.FeatureAt(id).Part.Key
+			rt = routeOf(j, by, part, id)
+		} else {
+			rt.At = max(0, n)
+		}
+	}
+	return s.benchAt(r, j, id, rt, part), j, nil
+}
+
+func (s *Server) benchAt(r *http.Request, j *job.Judged, id book.SpotID, rt route, part string) *benchBody {
+	b := j.Book
+	site, f := b.SiteAt(id), b.FeatureAt(id)
+	body := &benchBody{
+		Order: j.State.About.Order, Spot: b.Spots[id].String(), Name: siteName(site), Words: spotWords(b.Spots[id]),
+		Pad: padOf(f), Unit: f.Unit.String(), Route: rt, Size: j.State.Size, Part: part, Parts: b.Parts, By: rt.By,
+		Sketch: sideOf(j, id), End: endOf(j, id),
+		Taken: takenAt(j, site, id),
+	}
+	body.Lines = linesAt(j, id)
+	body.RouteLine = routeLine(rt)
+	if rt.At >= 0 && rt.At+1 < len(rt.Stops) {
+		body.Next = &rt.Stops[rt.At+1]
+	}
+	if rt.At > 0 {
+		body.Back = &rt.Stops[rt.At-1]
+	}
+	body.Rules = rulesAt(j, id)
+	handle := s.handle(r)
+	struck := j.State.Struck()
+	for _, t := range slices.Backward(j.State.Readings) {
+		if t.By == handle && struck[t.Seq] == nil {
+			body.Last = &lastReading{t.Seq, t.Spot, t.Value}
+			break
+		}
+	}
+	return body
+}
+
+// padOf is which keys a feature is entered with.
+func padOf(f *book.Feature) string {
+	switch {
+	case f.Class == book.Check:
+		return "yes"
+	case f.Class == book.Clearance:
+		return "feeler"
+	case f.Class == book.Dial:
+		return "dial"
+	case f.Unit.Kind() == quantity.CountKind:
+		return "count"
+	case f.Class == book.Inside:
+		return "bore"
+	}
+	return "size"
+}
+
+// takenAt are the readings that stand at a site.
+func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
+	var t taken
+	across := site.Across()
+	for i := range across {
+		t.Columns = append(t.Columns, spotWords(book.Spot{Direction: j.Book.Spots[site.Spots[i]].Direction}))
+	}
+	counting := counts(j, site)
+	for i, id := range site.Spots {
+		if i%across == 0 {
+			t.Rows = append(t.Rows, takenRow{Name: spotWords(book.Spot{Plane: j.Book.Spots[id].Plane})})
+		}
+		c := takenCell{Spot: j.Book.Spots[id].String(), Here: id == here}
+		for _, r := range j.Readings.At(id) {
+			c.Values = append(c.Values, r.Text())
+			c.Counts = c.Counts || r.Exact() && counting != nil && r.Value.Cmp(*counting) == 0
+		}
+		row := &t.Rows[len(t.Rows)-1]
+		row.Cells = append(row.Cells, c)
+	}
+	f := site.Feature
+	switch {
+	case f.Counts == book.Mean:
+		t.Rule = "the mean counts"
+	case f.Wears == book.Larger:
+		t.Rule = "largest counts"
+	case f.Wears == book.Smaller:
+		t.Rule = "smallest counts"
+	}
+	return t
+}
+
+// counts is the figure that counts of a site's readings; nil where none does
+// by itself.
+func counts(j *job.Judged, site *book.Site) *quantity.Figure {
+	f := site.Feature
+	if f.Counts == book.Mean || f.Wears == book.Either {
+		return nil
+	}
+	var worst *quantity.Figure
+	for _, id := range site.Spots {
+		for _, r := range j.Readings.At(id) {
+			if !r.Exact() {
+				return nil
+			}
+			v := r.Value
+			if worst == nil || (v.Cmp(*worst) < 0) == (f.Wears == book.Smaller) && v.Cmp(*worst) != 0 {
+				worst = &v
+			}
+		}
+	}
+	return worst
+}
+
+// linesAt are the lines that a spot is part of, the size itself first.
+func linesAt(j *job.Judged, id book.SpotID) []benchLine {
+	words := judge.Words{Book: j.Book, From: "entry"}
+	var all []benchLine
+	for _, ref := range j.Book.Touches(id) {
+		for i := range j.Verdicts {
+			v := &j.Verdicts[i]
+			if v.Line != ref.Line || v.At != ref.At {
+				continue
+			}
+			l := benchLine{ID: v.Line.ID(v.At), Name: words.Name(v), Grade: gradeWord(v), Standing: words.Standing(v), Size: v.Line.Judges == book.Size && len(all) == 0}
+			_, l.Figure = actual(words, v)
+			if !v.Measured {
+				l.Figure = ""
+			}
+			l.Small = words.Limits(v.Line, v.Limit)
+			if l.Size {
+				l.Ruler = template.HTML(picture.Scale(words, v, readingsOf(j, v)))
+			} else {
+				l.Ruler = template.HTML(picture.Column(words, v))
+			}
+			all = append(all, l)
+		}
+	}
+	return all
+}
+
+// A kept is the answer to a reading that was kept.
+type answer struct {
+	Entry int64    `json:"entry"`
+	Again bool     `json:"again,omitempty"`
+	Spot  string   `json:"spot"`
+	Value string   `json:"value"` // as it was kept, in words
+	Said  string   `json:"said"`  // how the size stands now
+	Asks  []string `json:"asks,omitempty"`
+}
+
+// postReading enters one reading: from the bench's script as JSON fields of a
+// form, or from the form itself.
+func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
+	order := r.PathValue("order")
+	known, _ := strconv.ParseInt(r.FormValue("known"), 10, 64)
+	take := &job.Take{Row: reading.Row{
+		Spot: value(r, "spot"), Value: value(r, "value"), Unit: value(r, "unit"), Setting: value(r, "setting"), Sense: value(r, "sense"),
+		Item: value(r, "item"), Stage: value(r, "stage"), Step: value(r, "step"), Gauge: value(r, "gauge"),
+		Temperature: value(r, "temperature"), By: value(r, "read_by"), Note: value(r, "note"),
+	}, Known: known}
+	who := s.who(r)
+	if made := value(r, "made"); made != "" {
+		at, err := time.Parse(time.RFC3339, made)
+		if err != nil {
+			return record.Refuse("made", "send it as 2026-11-25T14:03:09.120Z", "%q is not a time", made)
+		}
+		who.Made = at
+	}
+	done, err := s.Shop().Enter(r.Context(), who, order, shop.Request{ID: value(r, "id"), Request: take})
+	json := r.Header.Get("Accept") == "application/json"
+	if err != nil {
+		var refusal *record.Refusal
+		var faults fault.List
+		if json || !errors.As(err, &refusal) && !errors.As(err, &faults) {
+			return err
+		}
+		body, j, wrong := s.bench(r, take.Spot)
+		if wrong != nil {
+			return err
+		}
+		_, body.Problem = said(err)
+		body.Value = take.Value
+		p := s.about(j, body.Name, "bench")
+		p.Bench = true
+		return s.show(w, r, http.StatusUnprocessableEntity, "bench", p, body)
+	}
+	j, err := s.stands(r.Context(), order)
+	if err != nil {
+		return err
+	}
+	if !json {
+		id, _ := j.Book.Spot(take.Spot)
+		rt := routeOf(j, cmpOr(s.options.Sessions.GetString(r.Context(), sessionRoute), "part"), j.Book.FeatureAt(id).Part.Key, id)
+		next := take.Spot
+		if rt.At >= 0 && rt.At+1 < len(rt.Stops) {
+			next = rt.Stops[rt.At+1].Spot
+		}
+		http.Redirect(w, r, orderPath(order)+"/bench?spot="+next, http.StatusSeeOther)
+		return nil
+	}
+	return writeJSON(w, answerOf(j, take.Spot, done))
+}
+
+func cmpOr(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+// answerOf says what became of a reading.
+func answerOf(j *job.Judged, spot string, done shop.Done) answer {
+	a := answer{Entry: done.From, Again: done.Again, Spot: spot}
+	for i := range j.State.Readings {
+		if t := &j.State.Readings[i]; t.Seq == done.From {
+			a.Value = t.Value
+		}
+	}
+	words := judge.Words{Book: j.Book, From: "entry"}
+	id, _ := j.Book.Spot(spot)
+	for _, ref := range j.Book.Touches(id) {
+		for i := range j.Verdicts {
+			v := &j.Verdicts[i]
+			if v.Line != ref.Line || v.At != ref.At {
+				continue
+			}
+			if a.Said == "" {
+				a.Said = words.Name(v) + ": " + words.Standing(v)
+			}
+			for _, ask := range v.Asks {
+				text := words.Ask(v, ask, j.Readings.At)
+				if ask.Kind != judge.Which && !slices.Contains(a.Asks, text) {
+					a.Asks = append(a.Asks, text)
+				}
+			}
+		}
+	}
+	return a
+}
+
+func writeJSON(w http.ResponseWriter, v any) error {
+	data, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(data)
+	return nil
+}
+
+func (s *Server) postStrike(w http.ResponseWriter, r *http.Request) error {
+	entry, err := strconv.ParseInt(r.FormValue("entry"), 10, 64)
+	if err != nil {
+		return record.Refuse("entry", "choose it in the log", "%q is not an entry", r.FormValue("entry"))
+	}
+	_, err = s.Shop().Enter(r.Context(), s.who(r), r.PathValue("order"), shop.Request{ID: value(r, "id"), Request: &job.StrikeReading{Entry: entry, Why: value(r, "why")}})
+	if err != nil {
+		return err
+	}
+	return s.goOn(w, r, "/log")
+}
+
+func (s *Server) postSkip(w http.ResponseWriter, r *http.Request) error {
+	_, err := s.Shop().Enter(r.Context(), s.who(r), r.PathValue("order"), shop.Request{ID: value(r, "id"), Request: &job.SkipSpot{SpotSkipped: job.SpotSkipped{Spot: value(r, "spot"), Why: value(r, "why")}}})
+	if err != nil {
+		return err
+	}
+	return s.goOn(w, r, "/bench")
+}
+
+func (s *Server) postCondition(w http.ResponseWriter, r *http.Request) error {
+	_, err := s.Shop().Enter(r.Context(), s.who(r), r.PathValue("order"), shop.Request{Request: &job.StateCondition{ConditionStated: job.ConditionStated{Name: value(r, "name"), Word: value(r, "word")}}})
+	if err != nil {
+		return err
+	}
+	return s.goOn(w, r, "")
+}
+
+func (s *Server) postNote(w http.ResponseWriter, r *http.Request) error {
+	text := strings.TrimSpace(strings.ReplaceAll(r.FormValue("text"), "\r\n", "\n"))
+	_, err := s.Shop().Enter(r.Context(), s.who(r), r.PathValue("order"), shop.Request{Request: &job.WriteNote{NoteWritten: job.NoteWritten{Text: text, Spot: value(r, "spot")}}})
+	if err != nil {
+		return err
+	}
+	return s.goOn(w, r, "/log")
+}
+
+// goOn answers what was entered: the script with its word, a form with the page
+// that follows.
+func (s *Server) goOn(w http.ResponseWriter, r *http.Request, place string) error {
+	if r.Header.Get("Accept") == "application/json" {
+		return writeJSON(w, struct{}{})
+	}
+	to := orderPath(r.PathValue("order")) + place
+	if back := r.FormValue("back"); back != "" {
+		to = inside(back)
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}

@@ -1,0 +1,63 @@
+package web
+
+import (
+	"html/template"
+
+	"tenths/internal/book"
+	"tenths/internal/job"
+	"tenths/internal/judge"
+	"tenths/internal/picture"
+)
+
+// standings says how each site and each position stands: as the worst of the
+// lines that look at it.
+func standings(j *job.Judged) (sites map[*book.Site]picture.State, positions map[string]picture.State) {
+	sites, positions = map[*book.Site]picture.State{}, map[string]picture.State{}
+	for i := range j.Verdicts {
+		v := &j.Verdicts[i]
+		if v.Ungraded != "" {
+			continue
+		}
+		state := stateOf(v)
+		for _, s := range v.Line.Instances[v.At].Sites {
+			whole := j.Book.Sites[s.Index]
+			sites[whole] = sites[whole].With(state)
+			positions[whole.At()] = positions[whole.At()].With(state)
+		}
+	}
+	return sites, positions
+}
+
+// stateOf is how a drawing shows a verdict.
+func stateOf(v *judge.Verdict) picture.State {
+	switch {
+	case v.Grade == judge.Beyond:
+		return picture.Beyond
+	case v.Open() || v.Grade == judge.NoGrade:
+		return picture.Open
+	case v.Grade == judge.Serviceable:
+		return picture.Serviceable
+	}
+	return picture.New
+}
+
+// crankOf draws the crankshaft, lying and upright; nothing where the book has
+// no layout of one.
+func crankOf(j *job.Judged, sites map[*book.Site]picture.State, order string) (lying, upright template.HTML) {
+	state := func(s *book.Site) picture.State { return sites[s] }
+	href := func(s *book.Site) string { return order + "/bench?spot=" + j.Book.Spots[s.Spots[0]].String() }
+	return template.HTML(picture.Crank(j.Book, state, href, nil)), template.HTML(picture.CrankUpright(j.Book, state, href, nil))
+}
+
+// wholeEngine draws the engine, each part as it stands.
+func wholeEngine(j *job.Judged, positions map[string]picture.State, order string) template.HTML {
+	return ""
+}
+
+// smallEngine draws the engine so that it is recognised on the floor.
+func smallEngine(j *job.Judged) template.HTML { return "" }
+
+// sideOf draws the part that a spot is on from the side, endOf from its end.
+func sideOf(j *job.Judged, id book.SpotID) template.HTML { return "" }
+
+func endOf(j *job.Judged, id book.SpotID) template.HTML { return "" }

@@ -1,0 +1,246 @@
+package web
+
+import (
+	"errors"
+	"html/template"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"tenths/internal/book"
+	"tenths/internal/job"
+	"tenths/internal/judge"
+	"tenths/internal/picture"
+	"tenths/internal/record"
+	"tenths/internal/shop"
+)
+
+// A partRow is a part of the engine with how it stands.
+type partRow struct {
+	Key, Name string
+	Word      string // the worst of its lines
+	Line      string // that line, in words
+	Figure    string
+	Ruler     template.HTML
+	Measured  int
+	Spots     int
+	Signed    string
+}
+
+type engineBody struct {
+	Drawing  template.HTML
+	Crank    template.HTML
+	Upright  template.HTML
+	Parts    []partRow
+	Next     []nextStep
+	Beyond   []engineLine
+	Settle   []string
+	Asked    []string
+	Aside    []job.Aside
+	Blocks   []job.Block
+	Asks     []book.Condition // conditions that are not stated
+	Progress job.Progress
+	Closed   bool
+	Skips    []job.Skip
+}
+
+type nextStep struct {
+	Spot, Name, Note string
+	Left             int
+}
+
+type engineLine struct {
+	ID, Name, Figure, Standing string
+}
+
+func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
+	j, err := s.stands(r.Context(), r.PathValue("order"))
+	if err != nil {
+		return err
+	}
+	words := judge.Words{Book: j.Book, From: "entry"}
+	body := engineBody{Progress: j.Progress(), Aside: j.Aside, Blocks: j.Blocks(), Closed: j.State.Closed != nil, Skips: j.State.Skips}
+	order := orderPath(j.State.About.Order)
+	bySite, byPosition := standings(j)
+	body.Drawing = wholeEngine(j, byPosition, order)
+	body.Crank, body.Upright = crankOf(j, bySite, order)
+	for _, p := range j.Book.Parts {
+		if row, ok := partOf(words, j, p); ok {
+			body.Parts = append(body.Parts, row)
+		}
+	}
+	settle := map[string]bool{}
+	conditions := map[string]bool{}
+	for i := range j.Verdicts {
+		v := &j.Verdicts[i]
+		if v.Grade == judge.Beyond {
+			_, figure := actual(words, v)
+			body.Beyond = append(body.Beyond, engineLine{v.Line.ID(v.At), words.Name(v), figure, words.Standing(v)})
+		}
+		for _, a := range v.Asks {
+			text := words.Ask(v, a, j.Readings.At)
+			switch {
+			case a.Kind == judge.Which:
+				conditions[a.Text] = true
+			case settle[text]:
+			case a.Kind == judge.Settle || a.Kind == judge.Mixed:
+				settle[text] = true
+				body.Settle = append(body.Settle, text)
+			default:
+				settle[text] = true
+				body.Asked = append(body.Asked, words.Name(v)+": "+text)
+			}
+		}
+	}
+	for _, c := range j.Book.Conditions {
+		if conditions[c.Name] {
+			body.Asks = append(body.Asks, c)
+		}
+	}
+	rt := routeOf(j, "part", "", -1)
+	for i := 0; i < len(rt.Stops) && len(body.Next) < 5; i++ {
+		st := rt.Stops[i]
+		if st.Done || st.Skip {
+			continue
+		}
+		site := j.Book.SiteAt(st.ID)
+		n := nextStep{Spot: st.Spot, Name: siteName(site), Note: spotWords(j.Book.Spots[st.ID])}
+		for ; i < len(rt.Stops) && rt.Stops[i].Group == st.Group; i++ {
+			if !rt.Stops[i].Done {
+				n.Left++
+			}
+		}
+		i--
+		body.Next = append(body.Next, n)
+	}
+	return s.show(w, r, http.StatusOK, "engine", s.about(j, "Engine", "engine"), body)
+}
+
+// partOf is a part's row: what stands worst of it.
+func partOf(words judge.Words, j *job.Judged, p *book.Part) (row partRow, ok bool) {
+	row = partRow{Key: p.Key, Name: p.Name}
+	var worst *judge.Verdict
+	seen := map[book.SpotID]bool{}
+	for i := range j.Verdicts {
+		v := &j.Verdicts[i]
+		if v.Line.Part() != p {
+			continue
+		}
+		for _, id := range v.Line.Instances[v.At].Spots {
+			if !seen[id] && j.Book.FeatureAt(id).Part == p {
+				seen[id] = true
+				row.Spots++
+				if len(j.Readings.At(id)) > 0 {
+					row.Measured++
+				}
+			}
+		}
+		if worst == nil || rank(v) > rank(worst) || rank(v) == rank(worst) && v.HasAllowance && v.Allowance > worst.Allowance {
+			worst = v
+		}
+	}
+	if worst == nil {
+		return row, false
+	}
+	row.Word, row.Line = gradeWord(worst), words.Name(worst)
+	if worst.Measured {
+		_, row.Figure = actual(words, worst)
+	}
+	row.Ruler = template.HTML(picture.Column(words, worst))
+	return row, true
+}
+
+// rank orders verdicts by how much they want a person.
+func rank(v *judge.Verdict) int {
+	switch {
+	case v.Ungraded != "":
+		return 0
+	case v.Grade == judge.Beyond:
+		return 5
+	case v.Open():
+		return 3
+	case v.Grade == judge.NoGrade:
+		return 4
+	case v.Grade == judge.Serviceable:
+		return 2
+	}
+	return 1
+}
+
+// An itemRow is an item of the job, and where it is.
+type itemRow struct {
+	job.Item
+	At      string
+	Stage   int
+	Reworks int
+}
+
+type itemsBody struct {
+	Items     []itemRow
+	Positions []string
+	Parts     []*book.Part
+	Problem   string
+}
+
+func (s *Server) getItems(w http.ResponseWriter, r *http.Request) error {
+	return s.itemsPage(w, r, http.StatusOK, "")
+}
+
+func (s *Server) itemsPage(w http.ResponseWriter, r *http.Request, code int, problem string) error {
+	j, err := s.stands(r.Context(), r.PathValue("order"))
+	if err != nil {
+		return err
+	}
+	body := itemsBody{Parts: j.Book.Parts, Problem: problem}
+	for _, p := range j.Book.Parts {
+		if p.Positions == 0 {
+			body.Positions = append(body.Positions, p.Key)
+		}
+		for n := range p.Positions {
+			body.Positions = append(body.Positions, p.Key+"-"+strconv.Itoa(n+1))
+		}
+	}
+	for _, i := range j.State.Items {
+		body.Items = append(body.Items, itemRow{Item: i, At: j.State.Where(i.Tag, j.State.Size), Stage: j.State.Stage(i.Tag, j.State.Size)})
+	}
+	return s.show(w, r, code, "items", s.about(j, "Items", "items"), body)
+}
+
+// entered enters a request from a form, and shows the items again.
+func (s *Server) entered(w http.ResponseWriter, r *http.Request, request job.Request) error {
+	_, err := s.Shop().Enter(r.Context(), s.who(r), r.PathValue("order"), shop.Request{Request: request})
+	var refusal *record.Refusal
+	if errors.As(err, &refusal) {
+		return s.itemsPage(w, r, http.StatusUnprocessableEntity, sentence(err.Error()))
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, orderPath(r.PathValue("order"))+"/items", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) postItem(w http.ResponseWriter, r *http.Request) error {
+	return s.entered(w, r, &job.RegisterItem{ItemRegistered: job.ItemRegistered{
+		Item: value(r, "item"), Part: value(r, "part"), Number: value(r, "number"), Serial: value(r, "serial"), Found: value(r, "found"),
+	}})
+}
+
+// postFitted fits an item at a position; what was there goes where the item
+// was, if both are named to change places.
+func (s *Server) postFitted(w http.ResponseWriter, r *http.Request) error {
+	fit := &job.Fit{}
+	for _, n := range []string{"", "2"} {
+		position, item := value(r, "position"+n), value(r, "item"+n)
+		if position != "" {
+			fit.Places = append(fit.Places, job.ItemFitted{Position: position, Item: item})
+		}
+	}
+	return s.entered(w, r, fit)
+}
+
+// positionOf is the position that a spot's text begins with.
+func positionOf(text string) string {
+	at, _, _ := strings.Cut(text, ".")
+	return at
+}

@@ -1,0 +1,274 @@
+package web
+
+import (
+	"errors"
+	"io"
+	"net/http"
+	"slices"
+	"time"
+
+	"tenths/internal/book"
+	"tenths/internal/fault"
+	"tenths/internal/job"
+	"tenths/internal/judge"
+	"tenths/internal/ledger"
+	"tenths/internal/record"
+	"tenths/internal/shop"
+	"tenths/internal/shoplog"
+)
+
+type peopleBody struct {
+	People      []shoplog.Person
+	Roles       []string
+	MayAdd      bool
+	Added       shoplog.PersonAdded
+	Problem     string
+	Said        string
+	TwoPeople   bool
+	Key         string
+	Fingerprint string
+}
+
+func (s *Server) getPeople(w http.ResponseWriter, r *http.Request) error {
+	return s.peoplePage(w, r, http.StatusOK, peopleBody{})
+}
+
+func (s *Server) peoplePage(w http.ResponseWriter, r *http.Request, code int, body peopleBody) error {
+	state, err := s.Shop().Record(r.Context())
+	if err != nil {
+		return err
+	}
+	for _, h := range state.Handles() {
+		body.People = append(body.People, state.People[h])
+	}
+	body.Roles = shoplog.Roles
+	body.MayAdd = state.People[s.handle(r)].Role == shoplog.Manager
+	body.TwoPeople, body.Key, body.Fingerprint = state.Policy.TwoPeople, state.Key, ledger.Fingerprint(state.Key)
+	return s.show(w, r, code, "people", page{Title: "People", Here: "people"}, body)
+}
+
+func (s *Server) postPerson(w http.ResponseWriter, r *http.Request) error {
+	body := peopleBody{Added: shoplog.PersonAdded{
+		Handle: value(r, "handle"), Name: value(r, "name"), Role: value(r, "role"),
+		Certificate: value(r, "certificate"), Number: value(r, "number"), Scope: value(r, "scope"),
+		Since: time.Now().Format(time.DateOnly),
+	}}
+	err := s.Shop().CheckPassword(r.Context(), s.handle(r), r.FormValue("mine"))
+	if err == nil {
+		_, err = s.Shop().State(r.Context(), s.who(r), &body.Added)
+	}
+	if err == nil {
+		err = s.Shop().SetPassword(r.Context(), s.who(r), body.Added.Handle, r.FormValue("password"))
+	}
+	var refusal *record.Refusal
+	if errors.As(err, &refusal) {
+		body.Problem = sentence(err.Error())
+		return s.peoplePage(w, r, http.StatusUnprocessableEntity, body)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/people", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) postPassword(w http.ResponseWriter, r *http.Request) error {
+	handle := s.handle(r)
+	err := s.Shop().CheckPassword(r.Context(), handle, r.FormValue("mine"))
+	if err == nil {
+		err = s.Shop().SetPassword(r.Context(), s.who(r), handle, r.FormValue("password"))
+	}
+	var refusal *record.Refusal
+	if errors.As(err, &refusal) {
+		return s.peoplePage(w, r, http.StatusUnprocessableEntity, peopleBody{Problem: sentence(err.Error())})
+	}
+	if err != nil {
+		return err
+	}
+	return s.peoplePage(w, r, http.StatusOK, peopleBody{Said: "Your password is changed."})
+}
+
+type booksBody struct {
+	Editions []shoplog.EditionAdopted
+	MayAdopt bool
+	Problem  string
+	Faults   fault.List
+}
+
+func (s *Server) getBooks(w http.ResponseWriter, r *http.Request) error {
+	return s.booksPage(w, r, http.StatusOK, booksBody{})
+}
+
+func (s *Server) booksPage(w http.ResponseWriter, r *http.Request, code int, body booksBody) error {
+	state, err := s.Shop().Record(r.Context())
+	if err != nil {
+		return err
+	}
+	body.Editions = editions(state)
+	body.MayAdopt = state.People[s.handle(r)].Role == shoplog.Manager
+	return s.show(w, r, code, "books", page{Title: "Books", Here: "books"}, body)
+}
+
+func (s *Server) postBook(w http.ResponseWriter, r *http.Request) error {
+	fail := func(err error) error {
+		var body booksBody
+		if !errors.As(err, &body.Faults) {
+			_, body.Problem = said(err)
+		}
+		return s.booksPage(w, r, http.StatusUnprocessableEntity, body)
+	}
+	f, head, err := r.FormFile("book")
+	if err != nil {
+		return fail(record.Refuse("file", "choose one: a book as docs/formats.md describes it", "no file came"))
+	}
+	defer f.Close()
+	text, err := io.ReadAll(f)
+	if err != nil {
+		return err
+	}
+	e, err := s.Shop().Adopt(r.Context(), s.who(r), head.Filename, text)
+	var refusal *record.Refusal
+	var faults fault.List
+	if errors.As(err, &refusal) || errors.As(err, &faults) {
+		return fail(err)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/books/"+e.Edition, http.StatusSeeOther)
+	return nil
+}
+
+// A bookLine is a line of a book, as it is read beside the manual.
+type bookLine struct{ Ref, Name, Limits, Page, Amendment string }
+
+type bookBody struct {
+	shoplog.EditionAdopted
+	Book  *book.Book
+	Lines []bookLine
+	Text  string
+}
+
+func (s *Server) getBook(w http.ResponseWriter, r *http.Request) error {
+	state, err := s.Shop().Record(r.Context())
+	if err != nil {
+		return err
+	}
+	e, ok := state.Editions[r.PathValue("edition")]
+	if !ok {
+		return errNoPage
+	}
+	b, err := s.Shop().Book(r.Context(), e.Edition)
+	if err != nil {
+		return err
+	}
+	body := bookBody{EditionAdopted: e, Book: b}
+	words := judge.Words{Book: b}
+	for _, l := range b.Lines {
+		row := bookLine{Ref: l.Ref, Name: l.Name, Limits: words.Limits(l, l.Limit), Page: l.Page}
+		if l.Amendment != nil {
+			row.Amendment = l.Amendment.Number
+		}
+		body.Lines = append(body.Lines, row)
+	}
+	return s.show(w, r, http.StatusOK, "book", page{Title: b.Engine, Here: "books"}, body)
+}
+
+// A signBody is what a signature's page shows.
+type signBody struct {
+	Part, As, Name string
+	Statement      string
+	Problem        string
+	Sealed         *shop.Sealed
+	Fingerprint    string
+	Parts          []signPart
+	Blocks         []job.Block
+	Closes         bool // it closes the inspection
+}
+
+type signPart struct {
+	Key, Name            string
+	Performed, Inspected string // by whom, as it stands
+}
+
+func (s *Server) getSign(w http.ResponseWriter, r *http.Request) error {
+	return s.signPage(w, r, http.StatusOK, signBody{Part: r.FormValue("part"), As: r.FormValue("as"), Closes: r.FormValue("close") != ""})
+}
+
+func (s *Server) signPage(w http.ResponseWriter, r *http.Request, code int, body signBody) error {
+	j, err := s.stands(r.Context(), r.PathValue("order"))
+	if err != nil {
+		return err
+	}
+	state, err := s.Shop().Record(r.Context())
+	if err != nil {
+		return err
+	}
+	body.Blocks = j.Blocks()
+	for _, p := range j.Book.Parts {
+		if len(j.Of(p.Key)) == 0 {
+			continue
+		}
+		row := signPart{Key: p.Key, Name: p.Name}
+		for _, sig := range slices.Backward(j.State.Signed) {
+			to := &row.Performed
+			if sig.As == job.Inspected {
+				to = &row.Inspected
+			}
+			if sig.Step == p.Key && *to == "" && j.Stands(&sig) {
+				*to = name(state, sig.By)
+			}
+		}
+		if p.Key == body.Part {
+			body.Name = p.Name
+		}
+		body.Parts = append(body.Parts, row)
+	}
+	if (body.Part != "" && body.As != "" || body.Closes) && body.Sealed == nil {
+		_, statement, err := s.Shop().Signature(r.Context(), s.who(r), r.PathValue("order"), body.Part, body.As)
+		var refusal *record.Refusal
+		switch {
+		case errors.As(err, &refusal):
+			if body.Problem == "" {
+				body.Problem = sentence(err.Error())
+			}
+		case err != nil:
+			return err
+		default:
+			body.Statement = statement
+		}
+	}
+	body.Fingerprint = ledger.Fingerprint(state.Key)
+	return s.show(w, r, code, "sign", s.about(j, "Sign", "sign"), body)
+}
+
+func (s *Server) postSign(w http.ResponseWriter, r *http.Request) error {
+	body := signBody{Part: r.FormValue("part"), As: r.FormValue("as"), Closes: r.FormValue("close") != ""}
+	if wait := s.slow.wait(s.handle(r), r); wait > 0 {
+		body.Problem = "Too many wrong passwords: try again in " + wait.Round(time.Second).String() + "."
+		return s.signPage(w, r, http.StatusTooManyRequests, body)
+	}
+	order := r.PathValue("order")
+	request, statement, err := s.Shop().Signature(r.Context(), s.who(r), order, body.Part, body.As)
+	if err == nil && statement != r.FormValue("statement") {
+		err = record.Refuse("statement", "read it again, then sign", "what you would sign has changed since you read it")
+	}
+	var sealed shop.Sealed
+	if err == nil {
+		_, sealed, err = s.Shop().Sign(r.Context(), s.who(r), r.FormValue("password"), order, request)
+	}
+	var refusal *record.Refusal
+	if errors.As(err, &refusal) {
+		if refusal.Code == "password" {
+			s.slow.failed(s.handle(r), r)
+		}
+		body.Problem = sentence(err.Error())
+		return s.signPage(w, r, http.StatusUnprocessableEntity, body)
+	}
+	if err != nil {
+		return err
+	}
+	s.slow.good(s.handle(r), r)
+	body.Sealed = &sealed
+	return s.signPage(w, r, http.StatusOK, body)
+}

@@ -1,0 +1,226 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net"
+	"net/http"
+	"strings"
+	"sync"
+	"time"
+
+	"tenths/internal/record"
+	"tenths/internal/shop"
+	"tenths/internal/shoplog"
+)
+
+// Keys of a session.
+const (
+	sessionHandle = "handle"
+	sessionRoute  = "route" // how this person likes spots to be ordered
+)
+
+// handle returns who is signed in; "" where nobody is.
+func (s *Server) handle(r *http.Request) string {
+	return s.options.Sessions.GetString(r.Context(), sessionHandle)
+}
+
+// who is who asks, for what they do.
+func (s *Server) who(r *http.Request) shop.Who {
+	return shop.Who{Handle: s.handle(r), Device: device(r)}
+}
+
+// device names what the request came from: the browser has no name of its own,
+// and what it says of itself is too long to be kept.
+func device(*http.Request) string { return "page" }
+
+// signedIn lets only those through who are signed in and of the shop today.
+func (s *Server) signedIn(h handler) handler {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		state, err := s.Shop().Record(r.Context())
+		if err != nil {
+			return err
+		}
+		if _, err := state.In(s.handle(r), time.Now()); err != nil {
+			if r.Header.Get("Accept") == "application/json" {
+				http.Error(w, "Sign in again: what you entered is kept here until then.", http.StatusUnauthorized)
+				return nil
+			}
+			to := "/sign-in"
+			if r.Method == http.MethodGet && r.URL.Path != "/" {
+				to += "?to=" + r.URL.Path
+			}
+			http.Redirect(w, r, to, http.StatusSeeOther)
+			return nil
+		}
+		return h(w, r)
+	}
+}
+
+// signIn begins a session for a person.
+func (s *Server) signIn(ctx context.Context, handle string) error {
+	if err := s.options.Sessions.RenewToken(ctx); err != nil {
+		return err
+	}
+	s.options.Sessions.Put(ctx, sessionHandle, handle)
+	return nil
+}
+
+// A signForm is what the sign-in page shows.
+type signForm struct {
+	To, Handle, Problem string
+	People              []shoplog.Person
+}
+
+func (s *Server) getSignIn(w http.ResponseWriter, r *http.Request) error {
+	return s.signInPage(w, r, http.StatusOK, signForm{To: r.FormValue("to")})
+}
+
+func (s *Server) signInPage(w http.ResponseWriter, r *http.Request, code int, form signForm) error {
+	form.To = inside(form.To)
+	return s.show(w, r, code, "sign-in", page{Title: "Sign in"}, form)
+}
+
+// inside returns an address of ours, else the floor's.
+func inside(to string) string {
+	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n") {
+		return "/"
+	}
+	return to
+}
+
+func (s *Server) postSignIn(w http.ResponseWriter, r *http.Request) error {
+	form := signForm{To: r.FormValue("to"), Handle: strings.TrimSpace(r.FormValue("handle"))}
+	if wait := s.slow.wait(form.Handle, r); wait > 0 {
+		form.Problem = "Too many wrong passwords: try again in " + wait.Round(time.Second).String() + "."
+		w.Header().Set("Retry-After", "5")
+		return s.signInPage(w, r, http.StatusTooManyRequests, form)
+	}
+	err := s.Shop().CheckPassword(r.Context(), form.Handle, r.FormValue("password"))
+	var refusal *record.Refusal
+	if errors.As(err, &refusal) {
+		s.slow.failed(form.Handle, r)
+		// Not which of the two is wrong.
+		form.Problem = "The handle and the password do not go together. Give both again."
+		return s.signInPage(w, r, http.StatusUnprocessableEntity, form)
+	}
+	if err != nil {
+		return err
+	}
+	s.slow.good(form.Handle, r)
+	if err := s.signIn(r.Context(), form.Handle); err != nil {
+		return err
+	}
+	http.Redirect(w, r, inside(form.To), http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) postSignOut(w http.ResponseWriter, r *http.Request) error {
+	if err := s.options.Sessions.Destroy(r.Context()); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+	return nil
+}
+
+// slowness slows guessing of passwords, by who is guessed at and from where: a
+// person who mistypes waits seconds, and nobody else waits with them.
+type slowness struct {
+	mu    sync.Mutex
+	tries map[string]try
+}
+
+type try struct {
+	wrong int
+	until time.Time
+}
+
+// free is how many wrong passwords cost nothing.
+const free = 3
+
+func place(handle string, r *http.Request) string {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		host = r.RemoteAddr
+	}
+	return handle + "\x00" + host
+}
+
+func (s *slowness) wait(handle string, r *http.Request) time.Duration {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return time.Until(s.tries[place(handle, r)].until)
+}
+
+func (s *slowness) failed(handle string, r *http.Request) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.tries) > 10_000 { // of made-up handles
+		clear(s.tries)
+	}
+	t := s.tries[place(handle, r)]
+	if t.wrong++; t.wrong > free {
+		t.until = time.Now().Add(min(time.Minute, time.Second<<min(6, t.wrong-free-1)))
+	}
+	s.tries[place(handle, r)] = t
+}
+
+func (s *slowness) good(handle string, r *http.Request) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.tries, place(handle, r))
+}
+
+// A firstForm is what the first page shows.
+type firstForm struct {
+	Title, Handle, Name, Certificate, Number string
+	Demo                                     bool
+	Problem                                  string
+}
+
+func (s *Server) getFirst(w http.ResponseWriter, r *http.Request) error {
+	if s.Shop() != nil {
+		http.Redirect(w, r, "/", http.StatusSeeOther)
+		return nil
+	}
+	return s.show(w, r, http.StatusOK, "first", page{Title: "A new shop"}, firstForm{})
+}
+
+func (s *Server) postFirst(w http.ResponseWriter, r *http.Request) error {
+	if s.Shop() != nil {
+		return record.Refuse("shop", "sign in", "there is a shop already")
+	}
+	f := firstForm{
+		Title: value(r, "title"), Handle: value(r, "handle"), Name: value(r, "name"),
+		Certificate: value(r, "certificate"), Number: value(r, "number"), Demo: r.FormValue("demo") != "",
+	}
+	fail := func(err error) error {
+		_, f.Problem = said(err)
+		return s.show(w, r, http.StatusUnprocessableEntity, "first", page{Title: "A new shop"}, f)
+	}
+	if r.FormValue("password") != r.FormValue("again") {
+		return fail(errors.New("the two passwords are not the same: give both again"))
+	}
+	first := shoplog.PersonAdded{
+		Handle: f.Handle, Name: f.Name, Role: shoplog.Manager, Certificate: f.Certificate, Number: f.Number,
+		Since: time.Now().Format(time.DateOnly),
+	}
+	made, err := s.options.Make(r.Context(), f.Title, first, r.FormValue("password"))
+	if err != nil {
+		return fail(err)
+	}
+	s.shop.Store(made)
+	if f.Demo {
+		if err := s.options.Demo(r.Context(), made, shop.Who{Handle: f.Handle, Device: device(r)}); err != nil {
+			return err
+		}
+	}
+	if err := s.signIn(r.Context(), f.Handle); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+	return nil
+}
+
+// value is what stands in a field of a form, without the blanks around it.
+func value(r *http.Request, name string) string { return strings.TrimSpace(r.FormValue(name)) }

@@ -1,0 +1,539 @@
+// The bench: it knows the spot, the digits, and where the mark would stand. It
+// words no verdict: the mark moves as digits are typed, and the word comes from
+// the server once the reading is kept. What was typed and not answered yet is
+// held here, in this browser, and sent until it is.
+
+const $ = (id) => document.getElementById(id);
+const bench = document.querySelector(".bench");
+const base = bench.dataset.order;
+const figure = $("figure");
+const form = $("reading");
+const ask = $("ask");
+const store = "tenths-held " + base;
+const title = () => $("title").dataset;
+
+// ---- figures: whole counts of 0.1 nm ----
+
+const unitCounts = { in: 254000000n, '"': 254000000n, inch: 254000000n, thou: 254000n, tenths: 25400n, tenth: 25400n, mm: 10000000n, "µm": 10000n, um: 10000n };
+
+// count reads a figure as a whole count, or null where it is none.
+export function count(text, unit) {
+  const m = /^([+-]?)0*(\d*)(?:\.(\d*))?\s*([a-zµ"]*)$/i.exec(text.trim().replace("−", "-"));
+  if (!m || (!m[2] && !m[3] && !/[0]/.test(text))) return null;
+  const per = unitCounts[(m[4] || unit).toLowerCase()];
+  if (!per) return null;
+  const decimals = (m[3] || "").length;
+  const scaled = BigInt((m[2] || "0") + (m[3] || "")) * per;
+  const of = 10n ** BigInt(decimals);
+  if (scaled % of) return null; // finer than 0.1 nm
+  const n = Number(scaled / of);
+  return m[1] === "-" ? -n : n;
+}
+
+// typed is the size that the field says, with the gauge's setting; null where
+// it says none.
+function typed() {
+  const set = field("setting");
+  if (!set) return count(figure.value, title().unit);
+  const master = count(set, title().unit);
+  const off = count(figure.value, field("unit") || title().unit);
+  if (master === null || off === null) return null;
+  return field("sense") ? master - off : master + off;
+}
+
+// place is where a count stands on a rule, in per cent; as the server places it.
+export function place(rule, n) {
+  const p = rule.points.map((q) => ({ at: Number(q.at), x: q.x }));
+  if (!p.length) return { x: 50, on: true };
+  if (n < p[0].at) return { x: rule.left, on: false };
+  if (n > p[p.length - 1].at) return { x: rule.right, on: false };
+  let i = p.findIndex((q) => q.at >= n);
+  if (i === 0 || p[i].at === n) return { x: p[i].x, on: true };
+  const a = p[i - 1], b = p[i];
+  return { x: a.x + ((n - a.at) / (b.at - a.at)) * (b.x - a.x), on: true };
+}
+
+// shown writes a count as the rule's figures are written.
+export function shown(rule, n) {
+  const one = BigInt(rule.one);
+  let v = BigInt(n);
+  const minus = v < 0n;
+  if (minus) v = -v;
+  let decimals = rule.decimals;
+  let of = 10n ** BigInt(decimals);
+  while (decimals < 6 && (v * of) % one) { decimals++; of *= 10n; }
+  const whole = (v * of) / one;
+  const digits = whole.toString().padStart(decimals + 1, "0");
+  let text = decimals ? digits.slice(0, -decimals) + (rule.comma ? "," : ".") + digits.slice(-decimals) : digits;
+  if ((v * of) % one) text = "≈" + text;
+  const letters = rule.letters || "";
+  if (letters) return text + (minus ? letters[0] : n > 0 ? letters[1] || "" : "");
+  return (minus ? "−" : "") + text;
+}
+
+// move puts the heads of every line that the figure moves where they would
+// stand.
+function move() {
+  const n = typed();
+  for (const m of JSON.parse(title().rules || "[]")) {
+    const box = document.querySelector('[data-line="' + CSS.escape(m.line) + '"]');
+    const svg = box && box.querySelector("svg.ruler");
+    if (!svg) continue;
+    svg.querySelectorAll(".typed").forEach((e) => e.remove());
+    svg.classList.toggle("hand", n !== null && m.ready);
+    const fig = box.querySelector(":scope > .fig");
+    if (fig && fig.dataset.kept === undefined) fig.dataset.kept = fig.textContent;
+    if (n === null || !m.ready) {
+      if (fig) { fig.textContent = fig.dataset.kept; fig.classList.remove("hand-t"); }
+      continue;
+    }
+    const sizes = m.have.concat ? m.have.concat([n]) : [n];
+    const least = Math.min(...sizes), most = Math.max(...sizes);
+    const low = m.low + m.times * (m.times > 0 ? least : most);
+    const high = m.high + m.times * (m.times > 0 ? most : least);
+    const heads = m.rule.heads && m.rule.heads.length ? m.rule.heads : [{ end: "low", counts: true }, { end: "high", counts: true }];
+    let counts = high;
+    for (const h of heads) {
+      const at = h.end === "low" ? low : high;
+      if (h.counts) counts = at;
+      draw(svg, m.rule, at, h.counts);
+    }
+    if (heads.length > 1 && low !== high && heads.every((h) => h.counts)) counts = high;
+    if (fig) { fig.textContent = shown(m.rule, counts); fig.classList.add("hand-t"); }
+    const val = svg.querySelector(".val-typed");
+    if (val) val.remove();
+    if (m.rule.ruler === "scale") {
+      const t = document.createElementNS("http://www.w3.org/2000/svg", "text");
+      const p = place(m.rule, counts);
+      t.setAttribute("class", "val typed val-typed");
+      t.setAttribute("x", p.x + "%");
+      t.setAttribute("y", "16");
+      t.setAttribute("text-anchor", p.x < 14 ? "start" : p.x > 86 ? "end" : "middle");
+      t.textContent = shown(m.rule, counts);
+      svg.append(t);
+    }
+  }
+  worst();
+}
+
+function draw(svg, rule, n, counts) {
+  const ns = "http://www.w3.org/2000/svg";
+  const scale = rule.ruler === "scale";
+  const p = place(rule, n);
+  const at = document.createElementNS(ns, "svg");
+  at.setAttribute("class", "at typed");
+  at.setAttribute("x", p.x + "%");
+  at.setAttribute("y", scale ? "34" : "12");
+  at.setAttribute("overflow", "visible");
+  at.setAttribute("width", "1");
+  at.setAttribute("height", "1");
+  const path = document.createElementNS(ns, "path");
+  path.setAttribute("class", counts ? "mark" : "mark other");
+  path.setAttribute("d", scale ? (counts ? "M0 1.5l8.5 -14.5h-17z" : "M0 0l5 -9h-10z") : counts ? "M0 1l6 -11h-12z" : "M0 0l3.5 -7h-7z");
+  at.append(path);
+  svg.append(at);
+}
+
+// worst keeps the worst line in sight where the screen is low.
+const rank = { beyond: 5, held: 4, open: 3, serviceable: 2, new: 1, reference: 0 };
+function worst() {
+  const rows = [...document.querySelectorAll("#lines .moves")];
+  rows.sort((a, b) => (rank[word(b)] || 0) - (rank[word(a)] || 0));
+  const row = rows[0];
+  $("worst").replaceChildren();
+  if (!row) return;
+  const name = document.createElement("span");
+  name.textContent = row.firstElementChild.firstChild.textContent;
+  const fig = row.querySelector(":scope > .fig").cloneNode(true);
+  $("worst").append(name, fig, row.querySelector(".verdict").cloneNode(true));
+}
+const word = (row) => row.querySelector(".verdict").textContent;
+
+// ---- what is held until it is answered ----
+
+function held() {
+  try { return JSON.parse(localStorage.getItem(store) || "[]"); } catch { return []; }
+}
+function hold(list) {
+  localStorage.setItem(store, JSON.stringify(list));
+  strip(list);
+}
+function strip(list) {
+  const box = $("strip");
+  box.hidden = list.length < 1 || (list.length === 1 && !list[0].tries && !list[0].refused);
+  box.replaceChildren();
+  if (box.hidden) return;
+  const b = document.createElement("b");
+  b.textContent = "Not yet on the record:";
+  box.append(b);
+  for (const h of list) {
+    const s = document.createElement("span");
+    s.className = "fig";
+    s.textContent = h.title + " " + h.fields.value;
+    box.append(s);
+    if (h.refused) {
+      const why = document.createElement("span");
+      why.textContent = h.refused;
+      const again = button("Put it back in the field", () => { hold(held().filter((x) => x.fields.id !== h.fields.id)); leave(h.fields.spot, h.fields.value); });
+      const drop = button("Leave it out", () => { hold(held().filter((x) => x.fields.id !== h.fields.id)); figure.focus(); });
+      box.append(why, again, drop);
+    }
+  }
+}
+function button(text, act) {
+  const b = document.createElement("button");
+  b.type = "button";
+  b.className = "plain";
+  b.textContent = text;
+  b.addEventListener("click", act);
+  return b;
+}
+
+let sending = false;
+async function send() {
+  if (sending) return;
+  sending = true;
+  for (;;) {
+    const list = held();
+    const next = list.find((h) => !h.refused);
+    if (!next) break;
+    let answer;
+    try {
+      answer = await post("/readings", next.fields);
+    } catch {
+      next.tries = (next.tries || 0) + 1;
+      hold(list);
+      setTimeout(send, Math.min(8000, 250 * 2 ** next.tries));
+      break;
+    }
+    const now = held();
+    const mine = now.findIndex((h) => h.fields.id === next.fields.id);
+    if (answer.ok) {
+      if (mine >= 0) now.splice(mine, 1);
+      hold(now);
+      const body = await answer.json();
+      said(body.value + ". " + body.said);
+      if (body.asks) query(next.title, body);
+      refresh();
+      continue;
+    }
+    const words = await answer.text();
+    if (answer.status === 401) {
+      hold(now);
+      location.href = "/sign-in?to=" + encodeURIComponent(location.pathname);
+      break;
+    }
+    if (mine >= 0) now[mine].refused = words;
+    hold(now);
+    said(words);
+  }
+  sending = false;
+}
+
+function post(path, fields) {
+  return fetch(base + path, { method: "POST", headers: { Accept: "application/json", "Content-Type": "application/x-www-form-urlencoded" }, body: new URLSearchParams(fields) });
+}
+
+function said(text) { $("said").textContent = text; }
+
+// query shows what the server asks about a reading that was kept, without
+// stopping the hand.
+function query(name, body) {
+  const p = document.createElement("div");
+  p.className = "query";
+  const b = document.createElement("b");
+  b.textContent = name + " " + body.value + " is kept.";
+  p.append(b, " " + body.asks.join(" "));
+  ask.replaceChildren(p);
+}
+
+// ---- from spot to spot ----
+
+let ahead = null; // the next spot's parts, fetched before they are wanted
+async function fetchSpot(spot) {
+  const answer = await fetch(base + "/bench/spot?spot=" + encodeURIComponent(spot), { headers: { Accept: "text/html" } });
+  if (!answer.ok) throw new Error(await answer.text());
+  return answer.text();
+}
+
+// swap puts a spot's parts in place, around the field, which stays.
+function swap(html) {
+  const parts = new DOMParser().parseFromString(html, "text/html");
+  for (const id of ["route", "title", "lines", "look", "next"]) {
+    const fresh = parts.getElementById(id);
+    const old = $(id);
+    if (fresh && old) old.replaceWith(document.adoptNode(fresh));
+  }
+  const t = title();
+  form.elements.spot.value = t.spot;
+  form.className = "pad-" + t.pad;
+  $("figure-label").textContent = t.label;
+  $("unit").textContent = t.unit;
+  document.title = t.title + " · tenths";
+  history.replaceState(null, "", base + "/bench?spot=" + encodeURIComponent(t.spot));
+  move();
+  prefetch();
+}
+
+function prefetch() {
+  const next = title().next;
+  ahead = next ? { spot: next, html: fetchSpot(next).catch(() => null) } : null;
+}
+
+async function refresh() {
+  const spot = title().spot;
+  try {
+    const html = await fetchSpot(spot);
+    if (title().spot === spot) swap(html);
+  } catch { /* the next answer brings it */ }
+}
+
+// go moves to a spot. It does not touch the field: digits typed meanwhile are
+// for the spot that comes. While the server does not answer it tries on.
+let stuck = false;
+async function go(spot) {
+  if (!spot) return;
+  for (let wait = 250; ; wait = Math.min(4000, wait * 2)) {
+    try {
+      const html = ahead && ahead.spot === spot ? await ahead.html : null;
+      ahead = null;
+      swap(html || (await fetchSpot(spot)));
+      if (stuck) ask.replaceChildren();
+      stuck = false;
+      return;
+    } catch {
+      stuck = true;
+      say("The server does not answer. What you kept is held in this browser; the next spot comes when it is back.");
+      await new Promise((r) => setTimeout(r, wait));
+    }
+  }
+}
+
+// Moves follow each other, each once the one before has come.
+let queue = Promise.resolve();
+function then(act) {
+  queue = queue.then(act, act);
+  return queue;
+}
+function leave(spot, value = "") {
+  edit(value);
+  figure.focus();
+  return then(() => go(spot));
+}
+
+function say(text) {
+  const p = document.createElement("p");
+  p.className = "query";
+  p.textContent = text;
+  ask.replaceChildren(p);
+}
+
+// ---- keeping ----
+
+const kept = ["gauge", "temperature", "setting", "unit", "sense", "read_by", "step"];
+const field = (name) => form.elements[name].value.trim();
+
+let last = { value: "", at: 0, keyed: true };
+function keep() {
+  const value = figure.value.trim();
+  if (!value) return;
+  if (stuck) {
+    say("The server does not answer: keep this in the field until the next spot has come.");
+    return;
+  }
+  const now = performance.now();
+  if (value === last.value && now - last.at < 150 && !last.keyed) {
+    say("The same figure came again at once: was that the gauge, twice? Enter keeps it, Esc empties the field.");
+    last.keyed = true;
+    return;
+  }
+  last = { value, at: now, keyed: false };
+  const fields = { id: crypto.randomUUID(), made: new Date().toISOString(), value: value.replace("−", "-") };
+  for (const k of kept) if (field(k)) fields[k] = field(k);
+  if (fields.setting && !/^[+-]?\.?\d/.test(fields.value)) for (const k of ["setting", "unit", "sense"]) delete fields[k];
+  if (!fields.setting) { delete fields.sense; delete fields.unit; }
+  ask.replaceChildren();
+  figure.value = "";
+  // The spot is the one that stands there once the moves before are done.
+  then(() => {
+    const t = title();
+    hold(held().concat([{ title: t.label, fields: { ...fields, spot: t.spot, known: t.known } }]));
+    send();
+    move();
+    return go(t.next || t.spot);
+  });
+}
+
+// ---- keys ----
+
+const strikeReasons = ["misread", "wrong spot", "part not clean", "gauge not set", "gauge slipped", "part and gauge not at one temperature", "entered for another", "read again to be sure"];
+const skipReasons = ["covered: can't be reached yet", "part is away", "gauge is away", "damaged: can't be measured", "to be measured after rework", "does not apply to this engine", "left for the next shift", "to be asked"];
+
+function reasons(heading, list, done) {
+  const d = $("reasons");
+  d.querySelector("h2").textContent = heading;
+  const ol = d.querySelector("ol");
+  const words = d.querySelector("label");
+  words.hidden = true;
+  const pick = (why) => { d.close(); figure.focus(); if (why) done(why); };
+  ol.replaceChildren(...list.concat(["in words"]).map((text, i) => {
+    const li = document.createElement("li");
+    const b = button("", () => {
+      if (i < list.length) return pick(text);
+      words.hidden = false;
+      words.querySelector("input").focus();
+    });
+    b.className = "key";
+    const k = document.createElement("kbd");
+    k.textContent = i + 1;
+    b.append(text, k);
+    li.append(b);
+    return li;
+  }));
+  const input = words.querySelector("input");
+  input.value = "";
+  input.onkeydown = (e) => { if (e.key === "Enter") { e.preventDefault(); pick(input.value.trim()); } };
+  d.onkeydown = (e) => {
+    if (e.target === input || !/^[1-9]$/.test(e.key)) return;
+    e.preventDefault();
+    ol.children[e.key - 1]?.firstElementChild.click();
+  };
+  d.onclose = () => figure.focus();
+  d.showModal();
+  ol.querySelector("button").focus();
+}
+
+function strike() {
+  const t = title();
+  if (!t.last) return say("There is nothing of yours to strike.");
+  reasons("Strike " + t.lastWords + "?", strikeReasons, async (why) => {
+    const spot = t.lastWords.split(" ")[0];
+    try {
+      const answer = await post("/strikes", { id: crypto.randomUUID(), entry: t.last, why });
+      if (!answer.ok) return say(await answer.text());
+    } catch {
+      return say("The server does not answer: nothing was struck.");
+    }
+    said("Struck.");
+    ahead = null;
+    leave(spot);
+  });
+}
+
+function skip() {
+  const t = title();
+  reasons("Skip " + t.label + "?", skipReasons, async (why) => {
+    try {
+      const answer = await post("/skips", { id: crypto.randomUUID(), spot: t.spot, why });
+      if (!answer.ok) return say(await answer.text());
+    } catch {
+      return say("The server does not answer: the skip was not entered.");
+    }
+    leave(t.next || t.spot);
+  });
+}
+
+const acts = {
+  keep, strike, skip,
+  back: () => leave(title().back),
+  on: () => leave(title().next),
+  rub: () => (figure.value ? edit(figure.value.slice(0, -1)) : leave(title().back)),
+  help: () => $("help").showModal(),
+  gauge: () => { $("gauge").open = !$("gauge").open; },
+};
+
+function edit(text) {
+  figure.value = text;
+  last.keyed = true;
+  move();
+}
+
+// A gauge types faster than any hand: its Tab keeps, a slow one moves on.
+let times = [];
+figure.addEventListener("keydown", (e) => {
+  if (e.isComposing) return;
+  const now = performance.now();
+  const pad = title().pad;
+  const burst = times.length >= 3 && now - times[times.length - 3] < 60;
+  if (e.key === "Enter" || (e.key === "Tab" && burst && !e.shiftKey && figure.value)) {
+    e.preventDefault();
+    if (e.key === "Enter" && !figure.value && now - (times.at(-1) || 0) < 40) return; // the second half of an ending
+    keep();
+  } else if ((e.key === "Backspace" && !figure.value) || e.key === "ArrowUp") {
+    e.preventDefault();
+    acts.back();
+  } else if (e.key === "ArrowDown") {
+    e.preventDefault();
+    acts.on();
+  } else if (e.key === "Escape") {
+    edit("");
+    ask.replaceChildren();
+  } else if (e.key === "/" && !figure.value) {
+    e.preventDefault();
+    strike();
+  } else if (e.key === "*") {
+    e.preventDefault();
+    skip();
+  } else if (e.key === "?") {
+    e.preventDefault();
+    acts.help();
+  } else if (pad === "feeler" && (e.key === "g" || e.key === "n") && /\d\s*$/.test(figure.value)) {
+    e.preventDefault();
+    edit(figure.value.trimEnd() + (e.key === "g" ? " goes, " : " does not"));
+  } else if (pad === "yes" && (e.key === "y" || e.key === "n")) {
+    e.preventDefault();
+    edit(e.key === "y" ? "yes" : "no");
+  }
+  if (e.key.length === 1) { times.push(now); if (now - last.at > 150) last.keyed = true; }
+  if (e.key === "Enter" || e.key === "Tab") times.push(now);
+  times = times.slice(-8);
+});
+figure.addEventListener("input", move);
+form.addEventListener("submit", (e) => { e.preventDefault(); keep(); });
+
+document.addEventListener("click", (e) => {
+  const b = e.target.closest("[data-add], [data-set], [data-do]");
+  if (b) {
+    if (b.dataset.add !== undefined) edit(figure.value + b.dataset.add);
+    if (b.dataset.set) edit(b.dataset.set);
+    if (b.dataset.do) acts[b.dataset.do]();
+    if (!document.querySelector("dialog[open]") && b.dataset.do !== "gauge") figure.focus();
+    return;
+  }
+  const a = e.target.closest("a[href*='spot=']");
+  if (a && bench.contains(a)) {
+    const to = new URL(a.href);
+    if (to.pathname !== location.pathname || to.searchParams.get("by")) return;
+    e.preventDefault();
+    leave(to.searchParams.get("spot"));
+  }
+});
+
+// What the gauge is, stays for the next spots: on this device, for this person.
+const memory = "tenths-gauge " + bench.dataset.person;
+try {
+  const was = JSON.parse(sessionStorage.getItem(memory) || "{}");
+  for (const k of kept) if (was[k]) form.elements[k].value = was[k];
+} catch { /* nothing was kept */ }
+form.addEventListener("change", () => {
+  const now = {};
+  for (const k of kept) now[k] = field(k);
+  sessionStorage.setItem(memory, JSON.stringify(now));
+  setting();
+  move();
+});
+function setting() {
+  const set = field("setting");
+  form.classList.toggle("set", !!set);
+  document.querySelector('[data-do="gauge"]').textContent = set ? "on " + set : field("gauge") || "gauge";
+}
+
+if (matchMedia("(pointer: coarse)").matches) figure.inputMode = "none"; // our own keys
+setting();
+strip(held());
+send();
+move();
+prefetch();
+addEventListener("online", send);
+addEventListener("focus", () => { if (document.activeElement === document.body) figure.focus(); });
+if (!figure.value) figure.focus();

@@ -1,0 +1,60 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"html/template"
+	"maps"
+	"net/url"
+	"slices"
+	"strings"
+
+	"tenths/internal/judge"
+	"tenths/internal/ledger"
+	"tenths/internal/shoplog"
+)
+
+var functions = template.FuncMap{
+	"plural": plural,
+	"order":  orderPath,
+	"when":   func(t ledger.Time) string { return ago(t.Time()) },
+	"word":   gradeWord,
+	"short":  func(text string) string { return text[:min(16, len(text))] },
+	"words":  func(all ...string) []string { return all },
+	"add":    func(a, b int) int { return a + b },
+	"share":  func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
+	"lines":  func(text string) []string { return strings.Split(text, "\n") },
+}
+
+func plural(n int, thing string) string {
+	switch {
+	case n == 1:
+		return "1 " + thing
+	case strings.HasSuffix(thing, "y"):
+		return fmt.Sprintf("%d %sies", n, strings.TrimSuffix(thing, "y"))
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// orderPath is the address of a job.
+func orderPath(order string) string { return "/orders/" + url.PathEscape(order) }
+
+// gradeWord is the one word for how a verdict stands.
+func gradeWord(v *judge.Verdict) string {
+	switch {
+	case v.Ungraded != "":
+		return "reference"
+	case v.Grade != judge.NoGrade:
+		return v.Grade.String()
+	case v.Open():
+		return "open"
+	}
+	return "held"
+}
+
+// editions returns the shop's, by engine.
+func editions(state *shoplog.State) []shoplog.EditionAdopted {
+	return slices.SortedFunc(maps.Values(state.Editions), func(a, b shoplog.EditionAdopted) int {
+		return cmp.Or(strings.Compare(a.Engine, b.Engine), strings.Compare(a.Edition, b.Edition))
+	})
+}
