@@ -46,6 +46,9 @@ not an exported record.`,
 func verifyFile(c *cobra.Command, name, key, sealName string) error {
 	if data, err := readFile(key, 4096); key != "" && err == nil {
 		key = strings.TrimSpace(string(data))
+		if key == "" {
+			return fmt.Errorf("the file that --key names is empty: give the public half of the shop's key")
+		}
 	}
 	var kept string
 	if sealName != "" {
@@ -53,7 +56,9 @@ func verifyFile(c *cobra.Command, name, key, sealName string) error {
 		if err != nil {
 			return err
 		}
-		kept = string(data)
+		if kept = string(data); kept == "" {
+			return fmt.Errorf("%s is empty: give a file with a seal", sealName)
+		}
 	}
 	f, err := os.Open(name)
 	if err != nil {

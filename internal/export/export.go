@@ -16,8 +16,10 @@ import (
 	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -91,6 +93,9 @@ func Write(to io.Writer, r *Record, names []string) error {
 	return w.Flush()
 }
 
+// order is the order of the words that lines begin with.
+var order = []string{"key", "seal", "blob", "shop", "job", "end"}
+
 // A FormError says where a file is not one of ours.
 type FormError struct {
 	Line int
@@ -108,6 +113,7 @@ func Read(from io.Reader) (*Record, error) {
 		return nil, &FormError{r.Lines, fmt.Sprintf(format, args...)}
 	}
 	in.Split(wholeLines)
+	last := 0
 	for in.Scan() {
 		r.Lines++
 		if r.Whole {
@@ -121,21 +127,36 @@ func Read(from io.Reader) (*Record, error) {
 			continue
 		}
 		word, rest, _ := strings.Cut(text, " ")
+		place := slices.Index(order, word)
+		switch {
+		case place < 0:
+			return fail("it begins with %q, which means nothing", cut(word))
+		case (place == 0) != (r.Lines == 2):
+			return fail("the second line is the key, and no other is")
+		case place < last:
+			return fail("a line with %q behind one with %q", word, order[last])
+		}
+		last = place
 		switch word {
 		case "key":
-			if r.Key != "" {
-				return fail("a second key")
+			if err := ledger.CheckKey(rest); err != nil {
+				return fail("%v", err)
 			}
 			r.Key = rest
 		case "seal":
-			var note string
+			// A seal that can't be read is a finding, and not a fault of the form: kept as
+			// it stands it is no seal either.
+			note := rest
 			if err := json.Unmarshal([]byte(rest), &note); err != nil {
-				return fail("the seal can't be read: %v", err)
+				note = rest
 			}
 			r.Seals = append(r.Seals, note)
 		case "blob":
 			name, encoded, _ := strings.Cut(rest, " ")
 			data, err := base64.StdEncoding.Strict().DecodeString(encoded)
+			if err == nil && base64.StdEncoding.EncodedLen(len(data)) != len(encoded) {
+				err = errors.New("it has a carriage return in it") // which the decoder passes over
+			}
 			if err != nil {
 				return fail("the blob can't be read: %v", err)
 			}
@@ -152,8 +173,6 @@ func Read(from io.Reader) (*Record, error) {
 			l := Line{[]byte(entry), h}
 			if word == "job" {
 				r.Job = append(r.Job, l)
-			} else if len(r.Job) > 0 {
-				return fail("an entry of the shop's log behind those of the job's")
 			} else {
 				r.Shop = append(r.Shop, l)
 			}
@@ -162,8 +181,6 @@ func Read(from io.Reader) (*Record, error) {
 				return fail("the end says that %s lines stand before it, and there are %d", rest, r.Lines-1)
 			}
 			r.Whole = true
-		default:
-			return fail("it begins with %q, which means nothing", cut(word))
 		}
 	}
 	if err := in.Err(); err != nil {
@@ -171,6 +188,9 @@ func Read(from io.Reader) (*Record, error) {
 	}
 	if r.Lines == 0 {
 		return fail("the file is empty")
+	}
+	if r.Key == "" {
+		return fail("the file ends before its key")
 	}
 	return r, nil
 }

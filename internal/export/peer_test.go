@@ -207,9 +207,8 @@ func corpus(t *testing.T) []variant {
 
 	// Bytes, ends and lines of the file.
 	chance := rand.New(rand.NewPCG(8032, 6962))
-	blobs := bytes.Index(sound, []byte("\nblob ")) + 1
 	for range 40 {
-		at := blobs + chance.IntN(len(sound)-blobs)
+		at := chance.IntN(len(sound))
 		b := slices.Clone(sound)
 		b[at] ^= byte(1 + chance.IntN(255))
 		add(fmt.Sprintf("byte %d is %#x", at, b[at]), b, shopKey.public, "", bad)
@@ -218,23 +217,23 @@ func corpus(t *testing.T) []variant {
 	cut := 0
 	for i, l := range lines {
 		cut += len(l) + 1
-		if i > 1 && i < len(lines)-1 {
+		if i < len(lines)-1 {
 			add(fmt.Sprintf("cut after line %d", i+1), sound[:cut], shopKey.public, "", bad)
 		}
-		if i > 1 && i < len(lines)-1 {
+		if i > 0 && i < len(lines)-1 {
 			rest := slices.Delete(slices.Clone(lines[:len(lines)-1]), i, i+1)
 			add(fmt.Sprintf("line %d gone", i+1), ended(rest), shopKey.public, "", either)
 			twice := slices.Insert(slices.Clone(lines[:len(lines)-1]), i, l)
 			add(fmt.Sprintf("line %d twice", i+1), ended(twice), shopKey.public, "", either)
 		}
-		if i > 7 {
+		if i > 0 {
 			changed := slices.Clone(lines)
 			changed[i-1], changed[i] = changed[i], changed[i-1]
 			add(fmt.Sprintf("lines %d and %d change places", i, i+1), append(bytes.Join(changed, []byte("\n")), '\n'), shopKey.public, "", either)
 		}
 	}
 	for range 8 {
-		at := blobs + chance.IntN(len(sound)-blobs)
+		at := chance.IntN(len(sound))
 		add(fmt.Sprintf("cut at %d", at), sound[:at], shopKey.public, "", bad)
 	}
 	for _, c := range []struct {
@@ -475,6 +474,117 @@ func corpus(t *testing.T) []variant {
 	short.seal(t, shopKey, 1)
 	add("cut by the shop itself", short.write(t), shopKey.public, "", unaltered)
 	add("cut by the shop, for who kept a seal", short.write(t), "", kept, shorter)
+	return append(all, more(t)...)
+}
+
+// more are files with what only other programs write, and entries that say
+// something of the rest of the file.
+func more(t *testing.T) []variant {
+	var all []variant
+	sound := good(t).write(t)
+	for _, c := range []struct {
+		name, old, by string
+		want          int
+	}{
+		{"the key cut", "IvHH3\n", "IvHH\n", notRecord},
+		{"the key by another name", "key tenths.shop/0198", "key tenths.shop/0199", notRecord},
+		{"the key's hash in capitals", "+5044c069+", "+5044C069+", notRecord},
+		{"the key of another kind", shopKey.public, rekey(shopKey.public, "tenths.shop/"+shopID, 2), notRecord},
+		{"the key of something else", shopKey.public, rekey(shopKey.public, shopID, 1), notRecord},
+		{"a blank behind the key", "IvHH3\n", "IvHH3 \n", notRecord},
+		{"no key", "\nkey ", "\nseal ", notRecord},
+		{"a seal without its quotes", "seal \"", "seal ", altered},
+		{"a seal that is a number", "seal \"", "seal 1\"", altered},
+		{"a seal with a control character", "\\nsealed", "\x01sealed", altered},
+		{"a seal that is not UTF-8", "\\nsealed", "\xff\\nsealed", altered},
+		{"a seal with another escape", "\\nsealed", "\\u000asealed", unaltered},
+		{"a carriage return behind a blob", "Cg==\n", "Cg==\r\n", notRecord},
+		{"a carriage return before a hash", "\njob ", "\njob \r", notRecord},
+	} {
+		all = append(all, variant{c.name, swap(t, slices.Clone(sound), c.old, c.by), shopKey.public, "", c.want})
+	}
+	lines := bytes.SplitAfter(sound, []byte("\n"))
+	all = append(all,
+		variant{"cut behind the key", bytes.Join(lines[:2], nil), shopKey.public, "", shorter},
+		variant{"cut before the key", lines[0], shopKey.public, "", notRecord},
+		variant{"empty", nil, shopKey.public, "", notRecord},
+		variant{"good, with a key that is none", sound, "a key", "", notRecord},
+		variant{"good, with a seal that is none", sound, "", "a seal", notRecord})
+
+	id := strings.TrimPrefix(jobLog, "job/")
+	nowhere := strings.Repeat("0", 64)
+	for _, c := range []struct {
+		name   string
+		change func(p *paper)
+		want   int
+	}{
+		{"an id in capitals", func(p *paper) { p.job[5] = swap(t, p.job[5], `"id":"`, `"id":"A`) }, altered},
+		{"an id that is short", func(p *paper) {
+			i := bytes.Index(p.job[5], []byte(`"id":"`)) + len(`"id":"`)
+			p.job[5] = slices.Delete(p.job[5], i, i+1)
+		}, altered},
+		{"no id", func(p *paper) { p.shop[4] = swap(t, p.shop[4], `"id":"`+ledger.ID("shop", "5"), `"id":"`) }, altered},
+		{"a field behind the fact", func(p *paper) { p.job[5] = swap(t, p.job[5], `"}}`, `"},"more":1}`) }, altered},
+		{"an object behind the fact", func(p *paper) { p.job[5] = swap(t, p.job[5], `"}}`, `"},"more":{}}`) }, altered},
+		{"empty lists nine deep", func(p *paper) {
+			p.job[5] = swap(t, p.job[5], `"fact":{`, `"fact":{"n":`+strings.Repeat("[", 7)+strings.Repeat("]", 7)+",")
+		}, altered},
+		{"empty lists eight deep", func(p *paper) {
+			p.job[5] = swap(t, p.job[5], `"fact":{`, `"fact":{"n":`+strings.Repeat("[", 6)+strings.Repeat("]", 6)+",")
+		}, unaltered},
+		{"the log of no job", func(p *paper) {
+			for i := range p.job {
+				p.job[i] = swap(t, p.job[i], `"log":"job/`, `"log":"jobs/`)
+			}
+		}, altered},
+		{"an edition in other letters", func(p *paper) {
+			p.job[3] = swap(t, p.job[3], `"edition"`, `"Edition":"`+nowhere+`","edition"`)
+		}, unaltered},
+		{"an edition that is not there, in other letters one that is", func(p *paper) {
+			p.job[3] = line(t, jobLog, 4, 4, "edition-changed", `{"edition":"`+nowhere+`","Edition":"`+p.names[0]+`"}`)
+		}, altered},
+		{"an edition that is not there, beside a model that is no text", func(p *paper) {
+			p.job[3] = line(t, jobLog, 4, 4, "edition-changed", `{"edition":"`+nowhere+`","model":4}`)
+		}, altered},
+		{"an edition that is no text", func(p *paper) { p.job[3] = line(t, jobLog, 4, 4, "edition-changed", `{"edition":4}`) }, unaltered},
+		{"an edition that is empty", func(p *paper) { p.job[3] = line(t, jobLog, 4, 4, "edition-changed", `{"edition":""}`) }, unaltered},
+		{"an edition by a version to come", func(p *paper) {
+			p.job[3] = swap(t, line(t, jobLog, 4, 4, "edition-changed", `{"edition":"`+nowhere+`"}`), `"v":1`, `"v":2`)
+		}, unaltered},
+		{"an edition in the shop's log", func(p *paper) { p.shop[4] = line(t, "shop", 5, 4, "edition-changed", `{"edition":"`+nowhere+`"}`) }, unaltered},
+		{"a seal repeated in other letters", func(p *paper) { p.shop[4] = line(t, "shop", 5, 4, "job-sealed", `{"Job":"`+id+`","Size":7}`) }, unaltered},
+		{"a seal repeated, and smaller in other letters", func(p *paper) {
+			p.shop[4] = line(t, "shop", 5, 4, "job-sealed", `{"job":"`+id+`","size":7,"Size":1,"Job":5}`)
+		}, shorter},
+		{"a seal repeated by a version to come", func(p *paper) {
+			p.shop[4] = swap(t, line(t, "shop", 5, 4, "job-sealed", `{"job":"`+id+`","size":7}`), `"v":1`, `"v":2`)
+		}, unaltered},
+		{"a seal repeated, and a first fact with a model that is no text", func(p *paper) {
+			p.job[0] = line(t, jobLog, 1, 3, "job-opened", `{"model":4}`)
+			p.shop[4] = line(t, "shop", 5, 4, "job-sealed", `{"job":"`+id+`","size":7}`)
+		}, shorter},
+	} {
+		p := good(t)
+		c.change(p)
+		p.seal(t, shopKey, 6)
+		all = append(all, variant{c.name, p.write(t), shopKey.public, "", c.want})
+	}
+
+	// Two things at once, of which the worse is told; and nothing of a job.
+	p := good(t)
+	p.names = p.names[:1]
+	p.Seals[1] = one(t, shopKey, jobLog, 7, p.job)
+	all = append(all, variant{"shorter than sealed, and without an edition", p.write(t), shopKey.public, "", altered})
+	p = good(t)
+	text := strings.SplitAfter(p.Seals[1], "=\n")[0] + "sealed 2026-11-25T15:06:00.000Z\n"
+	p.Seals[1] = hand(t, strings.Replace(text, "\n6\n", "\n1000000000000000000\n", 1))
+	all = append(all, variant{"a seal of 19 digits", p.write(t), shopKey.public, "", altered})
+	p = good(t)
+	p.job = nil
+	p.seal(t, shopKey, 0)
+	all = append(all, variant{"sealed with nothing, where the shop's log repeats three", p.write(t), shopKey.public, "", shorter})
+	p.Seals = nil
+	all = append(all, variant{"nothing of a job", p.write(t), shopKey.public, "", itself})
 	return all
 }
 
@@ -490,6 +600,14 @@ func hand(t *testing.T, text string) string {
 		t.Fatal(err)
 	}
 	return string(signed)
+}
+
+// rekey is a key by that name and with that byte before it, in good form.
+func rekey(public, name string, kind byte) string {
+	raw, _ := base64.StdEncoding.DecodeString(strings.SplitN(public, "+", 3)[2])
+	raw[0] = kind
+	sum := sha256.Sum256(append([]byte(name+"\n"), raw...))
+	return name + "+" + hex.EncodeToString(sum[:4]) + "+" + base64.StdEncoding.EncodeToString(raw)
 }
 
 // stray is the seal with a bit set that its base64 has no meaning for.

@@ -38,15 +38,14 @@ type Outcome struct {
 func Verify(r *Record, key, kept string) (Outcome, error) {
 	v := &verifier{record: r, key: key}
 	o := &v.outcome
-	if key == "" {
+	if key = strings.TrimSpace(key); key == "" {
 		v.key = r.Key
+	} else if err := ledger.CheckKey(key); err != nil {
+		return *o, fmt.Errorf("of the key that was given: %w", err)
 	}
 	o.Fingers = ledger.Fingerprint(v.key)
-	if key != "" && strings.TrimSpace(key) != r.Key {
+	if key != "" && key != r.Key {
 		v.altered("the key in the file is not the one that was given, but %s", ledger.Fingerprint(r.Key))
-	}
-	if len(r.Job) == 0 && len(r.Seals) == 0 {
-		return *o, &FormError{r.Lines, "the file has no entry of a job"}
 	}
 	seals, err := v.seals(kept)
 	if err != nil {
@@ -58,23 +57,14 @@ func Verify(r *Record, key, kept string) (Outcome, error) {
 		}
 	}
 	shop := v.log("shop", r.Shop, seals)
-	name := "job/"
-	if len(r.Job) > 0 {
-		var e struct{ Log string }
-		if json.Unmarshal(r.Job[0].Text, &e) == nil {
-			name = e.Log
-		}
-	}
+	name := v.job(seals)
 	for _, s := range seals {
-		if name == "job/" && strings.HasPrefix(s.Log, "job/") {
-			name = s.Log
-		}
 		if s.Log != "shop" && s.Log != name {
 			v.altered("a seal is of the log %s, and the entries are of %s", s.Log, name)
 		}
 	}
 	jobs := v.log(name, r.Job, seals)
-	v.entries(shop, jobs)
+	v.entries(shop, jobs, strings.TrimPrefix(name, "job/"))
 	if !r.Whole && len(o.Reasons) == 0 {
 		v.shorter("the file is cut short: its end is missing")
 	}
@@ -104,6 +94,23 @@ func (v *verifier) altered(format string, args ...any) {
 func (v *verifier) shorter(format string, args ...any) {
 	v.o(Shorter)
 	v.outcome.Reasons = append(v.outcome.Reasons, fmt.Sprintf(format, args...))
+}
+
+// job is the name of the job's log: the first entry says it, and where there is
+// none, a seal.
+func (v *verifier) job(seals []ledger.Seal) string {
+	if len(v.record.Job) > 0 {
+		e, err := ledger.Read(v.record.Job[0].Text)
+		if err == nil && len(e.Log) > len("job/") && strings.HasPrefix(e.Log, "job/") {
+			return e.Log
+		}
+	}
+	for _, s := range seals {
+		if strings.HasPrefix(s.Log, "job/") {
+			return s.Log
+		}
+	}
+	return "job/?"
 }
 
 // seals opens all seals, in order of size; the one that the reader kept must be
@@ -215,41 +222,58 @@ func (v *verifier) log(name string, lines []Line, seals []ledger.Seal) []ledger.
 
 // entries looks at what the entries say of the rest of the file: each knew no
 // more of the shop's log than there is, every edition is there, and the shop's
-// log echoes no more of the job's than there is.
-func (v *verifier) entries(shop, jobs []ledger.Entry) {
-	if v.outcome.Finding > Itself {
-		return
-	}
-	var id string
+// log repeats no seal of more of the job's than there is. What it does not know,
+// by version or kind, says nothing of that.
+func (v *verifier) entries(shop, jobs []ledger.Entry, id string) {
 	for i := range jobs {
 		e := &jobs[i]
-		if e.Shop > int64(len(shop)) {
-			v.shorter("entry %d of the job's log knew %d entries of the shop's log, and there are %d", e.Seq, e.Shop, len(shop))
-			return
+		if e.Shop > int64(len(v.record.Shop)) {
+			v.shorter("entry %d of the job's log knew %d entries of the shop's log, and there are %d", e.Seq, e.Shop, len(v.record.Shop))
+			break
 		}
-		var about struct{ Edition, Order, Model, Serial string }
-		if json.Unmarshal(e.Fact, &about) != nil {
+	}
+	if len(jobs) > 0 {
+		v.outcome.Order = field(&jobs[0], "order")
+		v.outcome.Engine = strings.TrimSpace(field(&jobs[0], "model") + " " + field(&jobs[0], "serial"))
+	}
+	for i := range jobs {
+		e := &jobs[i]
+		if e.V != 1 || e.Kind != "job-opened" && e.Kind != "edition-changed" {
 			continue
 		}
-		if i == 0 {
-			v.outcome.Order = about.Order
-			v.outcome.Engine = strings.TrimSpace(about.Model + " " + about.Serial)
-			id = strings.TrimPrefix(e.Log, "job/")
-		}
-		if about.Edition != "" && (e.Kind == "job-opened" || e.Kind == "edition-changed") {
-			if _, ok := v.record.Blobs[about.Edition]; !ok {
-				v.altered("entry %d names the edition %.16s of a book, and the file does not hold it; it holds %s", e.Seq, about.Edition,
-					strings.Join(slices.Sorted(maps.Keys(v.record.Blobs)), ", "))
-			}
+		edition := field(e, "edition")
+		if _, ok := v.record.Blobs[edition]; !ok && edition != "" {
+			v.altered("entry %d names the edition %.16s of a book, and the file does not hold it; it holds %s", e.Seq, edition,
+				strings.Join(slices.Sorted(maps.Keys(v.record.Blobs)), ", "))
 		}
 	}
 	for i := range shop {
-		var echo struct {
-			Job  string
-			Size int64
+		e := &shop[i]
+		if e.V != 1 || e.Kind != "job-sealed" || field(e, "job") != id {
+			continue
 		}
-		if shop[i].Kind == "job-sealed" && json.Unmarshal(shop[i].Fact, &echo) == nil && echo.Job == id && echo.Size > int64(len(jobs)) {
-			v.shorter("by entry %d of the shop's log the job's was sealed with %d entries, and there are %d", shop[i].Seq, echo.Size, len(jobs))
+		var size int64
+		if json.Unmarshal(fields(e)["size"], &size) == nil && size > int64(len(v.record.Job)) {
+			v.shorter("by entry %d of the shop's log the job's was sealed with %d entries, and there are %d", e.Seq, size, len(v.record.Job))
 		}
 	}
+}
+
+// fields are those of an entry's fact, by their names as they are spelt: a struct
+// would take other letters too.
+func fields(e *ledger.Entry) map[string]json.RawMessage {
+	var all map[string]json.RawMessage
+	if json.Unmarshal(e.Fact, &all) != nil {
+		return nil
+	}
+	return all
+}
+
+// field is a text of an entry's fact, "" where there is none.
+func field(e *ledger.Entry, name string) string {
+	var text string
+	if json.Unmarshal(fields(e)[name], &text) != nil {
+		return ""
+	}
+	return text
 }

@@ -15,6 +15,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 	"unicode/utf8"
 
@@ -23,6 +24,9 @@ import (
 
 // MaxLine bounds an entry's line, in bytes.
 const MaxLine = 64 << 10
+
+// fields is how many an entry has.
+const fields = 11
 
 // Version is the version of the entries that this program writes.
 const Version = 1
@@ -217,11 +221,13 @@ func Decode(line []byte) (Entry, error) {
 	if len(line) > MaxLine {
 		return Entry{}, fmt.Errorf("the entry has %d bytes and may have %d", len(line), MaxLine)
 	}
-	if err := wellFormed(line); err != nil {
+	n, err := wellFormed(line)
+	if err != nil {
 		return Entry{}, err
 	}
+	// What stands behind the fact readPlain takes for a part of it.
 	e, ok := readPlain(line)
-	if again, err := e.append(nil); !ok || err != nil || !bytes.Equal(again, line) {
+	if again, err := e.append(nil); !ok || n != fields || err != nil || !bytes.Equal(again, line) {
 		e = Entry{}
 		if err := Unmarshal(line, &e); err != nil { // which also says what is wrong
 			return Entry{}, err
@@ -234,10 +240,17 @@ func Decode(line []byte) (Entry, error) {
 		return Entry{}, fmt.Errorf("%d is not a place in a log: the first is 1", e.Seq)
 	case e.Shop < 0:
 		return Entry{}, fmt.Errorf("%d is not a size of the shop log", e.Shop)
+	case !isID(e.ID):
+		return Entry{}, fmt.Errorf("%q is not an id: a UUID in small letters", cut(e.ID))
 	case len(e.Fact) == 0 || e.Fact[0] != '{':
 		return Entry{}, errors.New("the fact is not an object")
 	}
 	return e, nil
+}
+
+// isID tells a UUID in small letters.
+func isID(text string) bool {
+	return len(text) == 36 && uuid.Validate(text) == nil && strings.ToLower(text) == text
 }
 
 // Read reads a line that is known to be as it was written, by its hash: what

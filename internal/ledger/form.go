@@ -7,27 +7,30 @@ import (
 	"unicode/utf8"
 )
 
-// maxDepth bounds how deep objects and lists stand in each other.
+// maxDepth bounds how deep objects and lists stand in each other, the entry
+// itself counted.
 const maxDepth = 8
 
 // wellFormed refuses JSON that is not written as entries are: with spaces,
 // doubled keys, numbers that are not whole, escapes that are not needed, null,
 // or text that is not UTF-8. It is what can be said of a line without knowing
-// its kind; docs/formats.md has the rules.
-func wellFormed(text []byte) error {
+// its kind; docs/formats.md has the rules. It returns how many fields the object
+// has that all else stands in.
+func wellFormed(text []byte) (fields int, err error) {
 	f := form{text: text}
 	if err := f.value(0); err != nil {
-		return fmt.Errorf("byte %d: %w", f.at+1, err)
+		return 0, fmt.Errorf("byte %d: %w", f.at+1, err)
 	}
 	if f.at != len(text) {
-		return fmt.Errorf("byte %d: something stands behind the end", f.at+1)
+		return 0, fmt.Errorf("byte %d: something stands behind the end", f.at+1)
 	}
-	return nil
+	return f.fields, nil
 }
 
 type form struct {
-	text []byte
-	at   int
+	text   []byte
+	at     int
+	fields int // of the outermost object
 }
 
 // next is the byte that is to be read; 0 at the end, where none fits.
@@ -47,10 +50,9 @@ func (f *form) take(c byte) bool {
 }
 
 func (f *form) value(depth int) error {
-	if depth > maxDepth {
-		return fmt.Errorf("more than %d objects and lists stand in each other", maxDepth)
-	}
 	switch c := f.next(); {
+	case (c == '{' || c == '[') && depth >= maxDepth:
+		return fmt.Errorf("more than %d objects and lists stand in each other", maxDepth)
 	case c == '{':
 		return f.object(depth)
 	case c == '[':
@@ -94,6 +96,9 @@ func (f *form) object(depth int) error {
 		if !f.take(',') {
 			return errors.New("a comma or } is wanted")
 		}
+	}
+	if depth == 0 {
+		f.fields = len(keys)
 	}
 	slices.Sort(keys)
 	for i := 1; i < len(keys); i++ {

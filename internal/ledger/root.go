@@ -20,7 +20,7 @@ func HashLine(line []byte) Hash { return tlog.RecordHash(line) }
 // ParseHash reads a hash's text.
 func ParseHash(text string) (h Hash, err error) {
 	b, err := base64.StdEncoding.Strict().DecodeString(text)
-	if err != nil || len(b) != len(h) {
+	if err != nil || len(b) != len(h) || len(text) != base64.StdEncoding.EncodedLen(len(h)) { // it passes over carriage returns
 		return h, errors.New("not a hash: 32 bytes in base64")
 	}
 	return Hash(b), nil

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"crypto/ed25519"
 	"crypto/rand"
 	"encoding/base64"
 	"errors"
@@ -62,6 +63,21 @@ func (s Seal) Sign(secret string) (string, error) {
 	return string(signed), err
 }
 
+// CheckKey tells whether text is the public half of a shop's key, exactly as
+// NewKey writes it.
+func CheckKey(text string) error {
+	fail := errors.New("the key can't be read: it is not one, or is cut short")
+	v, err := note.NewVerifier(text)
+	if err != nil || !strings.HasPrefix(v.Name(), keyName) {
+		return fail
+	}
+	key := strings.TrimPrefix(text, fmt.Sprintf("%s+%08x+", v.Name(), v.KeyHash()))
+	if len(key) != base64.StdEncoding.EncodedLen(1+ed25519.PublicKeySize) {
+		return fail
+	}
+	return nil
+}
+
 // ErrSignature tells that a seal is not signed by the key.
 var ErrSignature = errors.New("the seal is not signed by that key")
 
@@ -107,7 +123,7 @@ func ReadSeal(text string) (Seal, error) {
 		return fail("the first line names no log of a shop")
 	}
 	size, err := strconv.ParseInt(lines[1], 10, 64)
-	if err != nil || size < 0 || strconv.FormatInt(size, 10) != lines[1] {
+	if err != nil || len(lines[1]) > 18 || size < 0 || strconv.FormatInt(size, 10) != lines[1] {
 		return fail("the second line is not a size")
 	}
 	root, err := ParseHash(lines[2])
