@@ -6,17 +6,20 @@ export GOFLAGS     = -trimpath
 GO      = go
 DEMO    = engine
 
-.PHONY: build demo test check generate bench torture vuln clean
+.PHONY: build demo need test check generate bench torture vuln clean
 
 build:
 	$(GO) build -o tenths ./cmd/tenths
 
-# The main job on the invented engine: files and verdicts.
+# The invented engine in the middle of its overhaul: its files and verdicts, then
+# the pages, at the address that is printed. Ctrl-C ends it.
 demo: build
 	./tenths demo $(DEMO)
+	./tenths demo $(DEMO) --serve
 
-# Everything, from a fresh machine: Go fetches the modules that are missing.
-test:
+# Everything, from a fresh machine: Go fetches the modules that are missing, and
+# Debian's packages are installed where they are and we may.
+test: need
 	$(GO) mod download
 	$(GO) test $(GO_TEST_FLAGS) ./...
 
@@ -45,13 +48,25 @@ fuzz:
 	  done; \
 	done
 
+# What tests run beside Go: a Python that knows nothing of the project, a tracer
+# of system calls, a real browser.
+need:
+	@missing=""; for c in python3 strace chromium; do [ -n "$$(command -v $$c)" ] || missing="$$missing $$c"; done; \
+	if [ -n "$$missing" ] && [ "$$(id -u)" = 0 ] && [ -n "$$(command -v apt-get)" ]; then \
+	  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -qq -y --no-install-recommends $$missing >/dev/null; \
+	fi; \
+	for c in $$missing; do [ -n "$$(command -v $$c)" ] || { echo "make test needs $$c: install it (Debian: apt-get install $$c)" >&2; exit 2; }; done
+
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 	bench/fits/run.sh
 	bench/process.sh
+	bench/record/run.sh
 
-# Outside CI's time: long fuzzing.
-torture:
+# Outside CI's time: long fuzzing, and the faults that the record survives in
+# their long form.
+torture: need
+	TENTHS_TORTURE=1 $(GO) test -count=1 -timeout 3h -v ./internal/store/... ./internal/shop/...
 	$(MAKE) --no-print-directory fuzz TIME=10m
 
 # Needs the network: known holes in the modules used.

@@ -27,6 +27,9 @@ import (
 	"tenths/internal/web"
 )
 
+// defaultListen is where the pages are, where nothing else is said.
+const defaultListen = "127.0.0.1:8117"
+
 // sessionsFile is where who is signed in is kept: apart from the record, which
 // a lost session is no loss to.
 const sessionsFile = "sessions.db"
@@ -41,14 +44,14 @@ Where there is no shop yet, the first page makes one. End it with Ctrl-C; what w
 kept is on disk.
 
 Only this machine can reach the pages: other addresses are refused.`,
-		Example: "",
+		Example: "  tenths serve",
 		Args:    cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			return a.serve(c, listen)
 		},
 	}
 	a.flags(c)
-	c.Flags().StringVar(&listen, "listen", "127.0.0.1:8117", "the `ADDRESS` to listen on, of this machine only")
+	c.Flags().StringVar(&listen, "listen", defaultListen, "the `ADDRESS` to listen on, of this machine only")
 	return c
 }
 

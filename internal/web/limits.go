@@ -143,7 +143,13 @@ func tiers(words judge.Words, v *judge.Verdict) (first, last string) {
 	if n == 0 {
 		return words.Limits(v.Line, v.Limit), ""
 	}
-	text := func(i int) string { return words.Tier(v.Line, v.Limit, i) }
+	text := func(i int) string {
+		text := words.Tier(v.Line, v.Limit, i)
+		for _, head := range []string{"new ", "service "} { // as the column's head says
+			text = strings.TrimPrefix(text, head)
+		}
+		return text
+	}
 	if n == 1 {
 		if v.Limit.Tiers[0].Name == "service" {
 			return "", text(0)
