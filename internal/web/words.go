@@ -20,10 +20,13 @@ var functions = template.FuncMap{
 	"when":   func(t ledger.Time) string { return ago(t.Time()) },
 	"word":   gradeWord,
 	"short":  func(text string) string { return text[:min(16, len(text))] },
-	"words":  func(all ...string) []string { return all },
-	"add":    func(a, b int) int { return a + b },
-	"share":  func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
-	"lines":  func(text string) []string { return strings.Split(text, "\n") },
+	"limit": func(text string) template.HTML { // may break between its two figures, and nowhere else
+		return template.HTML(strings.ReplaceAll(template.HTMLEscapeString(text), "..", "..<wbr>"))
+	},
+	"words": func(all ...string) []string { return all },
+	"add":   func(a, b int) int { return a + b },
+	"share": func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
+	"lines": func(text string) []string { return strings.Split(text, "\n") },
 }
 
 func plural(n int, thing string) string {
