@@ -1,8 +1,6 @@
 package job_test
 
 import (
-	"fmt"
-	"maps"
 	"math/bits"
 	"reflect"
 	"slices"
@@ -515,15 +513,9 @@ func TestAnyHistory(t *testing.T) {
 	})
 	// Histories that come to nothing would prove nothing.
 	for kind := range job.Kinds {
-		if kind != "" && reached[kind] == 0 {
+		if kind != "" && reached[kind] == 0 && !testing.Short() { // in short there are few
 			t.Errorf("no history has a %s", kind)
 		}
 	}
-	if testing.Verbose() {
-		var all []string
-		for _, kind := range slices.Sorted(maps.Keys(reached)) {
-			all = append(all, fmt.Sprint(reached[kind], " ", kind))
-		}
-		t.Log(strings.Join(all, ", "))
-	}
+	t.Log(reached)
 }

@@ -383,6 +383,10 @@ func TestTake(t *testing.T) {
 	k.found("C1", "case", "case")
 	k.found("S1", "shell", "shell-1")
 	k.found("S2", "shell", "shell-2")
+	k.book = altered(t, "{name: Side clearance, kind: clearance}", "{name: Side clearance, kind: clearance, made-of: [shell.wall, crank.main, crank.pin]}")
+	k.do("ap", &job.Take{Row: reading.Row{Spot: "rod-2.side", Value: "0.007"}})
+	same(t, "what several make, each once", k.last(1)[0], job.Fact(&job.ReadingTaken{Spot: "rod-2.side", Value: "0.007 in", Item: "R2", With: []string{"K1", "S2"}}))
+	k.book = small()
 	k.do("ap", &job.Take{Row: reading.Row{Spot: "case.fitted-2", Value: "2.0015"}})
 	same(t, "an installed bore", k.last(1)[0], job.Fact(&job.ReadingTaken{Spot: "case.fitted-2", Value: "2.0015 in", Item: "C1", With: []string{"S2"}}))
 }

@@ -59,18 +59,19 @@ func TestSignaturesLapse(t *testing.T) {
 		t.Errorf("after that was struck there stands %s", got)
 	}
 	// A fit is of two parts: what is measured of one alters what is signed of both.
-	n = k.take("crank.pin-1.-.0", "1.4985")
-	k.strike(n - 0)
-	n = 0
-	for i := range k.state.Readings {
-		if k.state.Readings[i].Spot == "crank.pin-1.-.0" && k.state.Struck()[k.state.Readings[i].Seq] == nil {
-			n = k.state.Readings[i].Seq
-		}
-	}
-	k.strike(n)
+	k.strike(find(k, "crank.pin-1.-.0"))
 	k.take("crank.pin-1.-.0", "1.4985")
 	if got := k.stands("rod") + k.stands("crank") + "|" + k.stands("shell"); got != "|perf rs, insp ia" {
 		t.Errorf("after a crankpin was measured anew there stands %s", got)
+	}
+	if err := k.sign("ia", "rod", job.Inspected); code(t, err) != "not-performed" {
+		t.Errorf("what was performed before that is inspected: %v", err)
+	}
+	if blocks := k.state.Judge(k.book).Blocks(); len(blocks) != 2 || blocks[0].What != "not signed as performed, as it stands now" {
+		t.Errorf("it is blocked by %+v", blocks)
+	}
+	if p := k.state.Judge(k.book).Progress(); p.Signed != 2 {
+		t.Errorf("%d parts are signed", p.Signed)
 	}
 	// What is better than it was is another verdict, too.
 	k.signed("kd", "rod", job.Performed)
@@ -242,5 +243,11 @@ func TestProgress(t *testing.T) {
 	k.take("rod-1.side", "0.014")
 	k.signAllBut("rod", "rs", "ia")
 	k.signed("rs", "rod", job.Performed)
+	graded := k.book
+	k.book = altered(t, "page: 2-1, name: Shell wall,", "page: 2-1, graded: no, name: Shell wall,")
+	if got := progress(); got.Lines != 18 || got.Spots != 20 {
+		t.Errorf("without what is not graded it has come to %+v", got)
+	}
+	k.book = graded
 	same(t, "all but one", progress(), job.Progress{Readings: 22, Struck: 2, Spots: 20, Measured: 20, Lines: 20, Parts: 4, Signed: 3})
 }

@@ -133,6 +133,10 @@ func TestReadingThatArrivesLate(t *testing.T) {
 	if v := k.verdict("pin-1"); v.Grade == judge.Beyond || v.SoFar != judge.New {
 		t.Errorf("the pin is %v, so far %v", v.Grade, v.SoFar)
 	}
+	// Whoever names the stage knows of it, whatever their device did.
+	k.do("rs", &job.Take{Row: reading.Row{Spot: "crank.pin-1.-.90", Value: "1.4996", Stage: "rework 1"}, Known: early})
+	k.counts("crank.pin-1.-.0=1.4995 of K1 rework 1, crank.pin-1.-.90=1.4996 of K1 rework 1, crank.pin-2.-.0=1.4996 of K1, rod-2.side=0.007 of R1 | 11")
+	k.strike(k.state.Size)
 	// Told in words it is the same, however late.
 	k.do("rs", &job.Take{Row: reading.Row{Spot: "crank.pin-1.-.90", Value: "1.4971", Stage: "found"}})
 	if why := k.aside(k.state.Size); !strings.Contains(why, "came back from rework later") {
@@ -237,7 +241,15 @@ func TestStruckAndTakenAgain(t *testing.T) {
 	k.counts("|")
 	k.take("rod-1.side", "0.017")
 	k.counts("rod-1.side=0.017 |")
-	if len(k.state.Readings) != 2 || k.state.Readings[0].Value != "0.170 in" {
+	j := k.state.Judge(k.book)
+	if len(j.Live) != 1 || j.Live[0].By != "rs" || j.Live[0].Row != 4 {
+		t.Errorf("what counts is %+v", j.Live)
+	}
+	k.do("ap", &job.Take{Row: reading.Row{Spot: "rod-2.side", Value: "0.009", By: "M. Pohl", When: "2026-11-25"}})
+	if r := k.state.Judge(k.book).Live[1]; r.By != "M. Pohl" || r.When != "2026-11-25" {
+		t.Errorf("the other one is %+v", r)
+	}
+	if len(k.state.Readings) != 3 || k.state.Readings[0].Value != "0.170 in" {
 		t.Errorf("the record has %d readings, the first %s", len(k.state.Readings), k.state.Readings[0].Value)
 	}
 }

@@ -175,7 +175,7 @@ func FuzzKinds(f *testing.F) {
 		f.Add(uint8(slices.Index(kinds, e.Kind())), uint8(2), raw)
 	}
 	f.Fuzz(func(t *testing.T, kind, version uint8, fact []byte) {
-		e := ledger.Entry{V: int(version), Log: shoplog.Log, Seq: 4, Shop: 3, ID: "4", By: "mp", Kind: kinds[int(kind)%len(kinds)], Fact: fact}
+		e := ledger.Entry{V: int(version), Log: shoplog.Log, Seq: 4, Shop: 3, ID: ledger.ID("entry", "4"), By: "mp", Kind: kinds[int(kind)%len(kinds)], Fact: fact}
 		checked, err := shoplog.Kinds.Check(e)
 		if err != nil {
 			return

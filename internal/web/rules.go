@@ -136,7 +136,7 @@ func routeLine(r route) template.HTML {
 	for i, s := range r.Stops {
 		at := 100 * float64(i) / float64(n)
 		switch {
-		case s.First && at-last > 9:
+		case s.First && at-last > 13 && at < 74:
 			last = at
 			class := ""
 			if r.At >= 0 && r.Stops[r.At].Group == s.Group {
