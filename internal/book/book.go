@@ -281,6 +281,9 @@ func (s *Site) String() string {
 	return site(s.Feature.Part.Key, s.Position, s.Feature.Key, s.Place)
 }
 
+// Name is the site's text within its part: bigend, main-2.
+func (s *Site) Name() string { return numbered(s.Feature.Key, s.Place) }
+
 // In tells whether an engine's serial number is in one of the spans.
 func In(serial int64, spans []Span) bool {
 	return slices.ContainsFunc(spans, func(s Span) bool {

@@ -47,6 +47,15 @@ func (j *Judged) Close(k Known, program string) (*InspectionClosed, error) {
 	if blocks := j.Blocks(); len(blocks) > 0 {
 		return nil, record.Refuse("blocked", "tenths job show has the list", "%s can't be closed yet, the first because %s: %s", plural(len(blocks), "part"), blocks[0].Step, blocks[0].What)
 	}
+	if k.Shop.Policy.TwoPeople {
+		// It may have been set since.
+		for _, p := range j.parts() {
+			performed, _ := j.signed(p.Key, Performed)
+			if inspected, _ := j.signed(p.Key, Inspected); performed.By == inspected.By {
+				return nil, record.Refuse("two-people", "somebody else must inspect it", "%s signed the %s as performed and as inspected", k.Shop.People[performed.By].Name, p.Name)
+			}
+		}
+	}
 	about, digest := &j.State.About, judge.Digest(j.Verdicts)
 	person := k.Shop.People[k.By]
 	return &InspectionClosed{

@@ -38,7 +38,7 @@ func (r *StateCondition) decide(s *State, k Known) ([]Fact, error) {
 		for _, c := range k.Book.Conditions {
 			all = append(all, c.Name+" ("+strings.Join(c.Words, ", ")+")")
 		}
-		return nil, record.Refuse("condition", "", "%s=%s: the book's conditions are %s", r.Name, r.Word, cmp.Or(strings.Join(all, ", "), "none"))
+		return nil, record.Refuse("condition", "the book's conditions are "+cmp.Or(strings.Join(all, ", "), "none"), "the book has no condition %q that can be %q", r.Name, r.Word)
 	}
 	if s.Given[r.Name] == r.Word {
 		return nil, record.Refuse("condition", "", "%s=%s is stated already", r.Name, r.Word)

@@ -52,7 +52,7 @@ func (r *ChangeEdition) decide(s *State, k Known) ([]Fact, error) {
 		return nil, record.Refuse("edition", "", "the job is by that edition already")
 	}
 	alters := s.Alters(k.Book, r.Book)
-	f := &EditionChanged{Edition: r.Edition, Manual: r.Book.Manual.String(), List: ListDigest(alters)}
+	f := &EditionChanged{Edition: r.Edition, Manual: r.Book.Manual.String(), Alters: []string{}, List: ListDigest(alters)}
 	const room = 40_000
 	for size, i := 0, 0; i < len(alters); i++ {
 		if size += len(alters[i]) + 3; size > room {

@@ -128,6 +128,14 @@ func TestListDigest(t *testing.T) {
 	}
 }
 
+// An edition that alters nothing can be changed to, and what is recorded of it
+// can be read back.
+func TestChangeEditionThatAltersNothing(t *testing.T) {
+	k := ready(t)
+	k.do("mp", &job.ChangeEdition{Edition: second, Book: altered(t, "# A small engine", "# The small engine"), Accept: job.ListDigest(nil)})
+	same(t, "the fact", k.last(1)[0].(*job.EditionChanged).Alters, []string{})
+}
+
 // A reading that the new book takes in another place than the old one did is
 // where the new one has it.
 func TestReadingsOfAnotherEdition(t *testing.T) {

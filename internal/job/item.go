@@ -1,6 +1,10 @@
 package job
 
-import "tenths/internal/record"
+import (
+	"strings"
+
+	"tenths/internal/record"
+)
 
 // ItemRegistered gives a piece of metal its tag. One that was found in the
 // engine is fitted where it was, and readings that were taken there before it
@@ -47,6 +51,10 @@ func (r *RegisterItem) decide(s *State, k Known) ([]Fact, error) {
 		if err != nil {
 			return nil, err
 		}
+	}
+	if strings.Join(strings.Fields(f.Item), " ") != strings.TrimSpace(f.Item) {
+		// Readings name it with one: a person can't see two.
+		return nil, record.Refuse("text", "write it with single spaces", "the tag has several blanks together")
 	}
 	if i, ok := s.Item(f.Item); ok {
 		return nil, record.Refuse("item", "tie another tag to this one", "the tag %q is on a %s already, since entry %d", f.Item, i.Part, i.Seq)

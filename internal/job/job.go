@@ -243,7 +243,10 @@ func partOf(b *book.Book, key string) (*book.Part, error) {
 
 // position returns the part that goes to a position, as rod-3 or crank.
 func position(b *book.Book, text string) (*book.Part, error) {
-	name, n, _ := book.CutNumber(text)
+	name, n, ok := book.CutNumber(text)
+	if !ok {
+		return nil, record.Refuse("position", "write the part and its number, as rod-3, or the part alone where there is one", "%q is no position", text)
+	}
 	p, err := partOf(b, name)
 	switch {
 	case err != nil:

@@ -103,7 +103,7 @@ func (j *Judged) standing() []reading.Reading {
 			continue
 		}
 		site := j.Book.SiteAt(r.Spot)
-		r.Stage, r.Row = t.Stage, int(t.Seq)
+		r.Stage, r.Row = s.stageOf(item, site, t.Stage), int(t.Seq)
 		if r.By == "" {
 			r.By = t.By
 		}
@@ -116,26 +116,65 @@ func (j *Judged) standing() []reading.Reading {
 	return all
 }
 
+// stageOf is the stage of a site that a reading which did not end is of: that of
+// the last rework that the site was named in. So what was left alone is as it
+// was found, however often its item went away; and an installed bore is at the
+// latest stage of what made it, whoever's stages those are.
+func (s *State) stageOf(item string, site *book.Site, stage int) int {
+	if stage == reading.Assembled {
+		return stage
+	}
+	last := s.lastRework(item, site.Name())
+	for _, of := range site.MadeOf() {
+		if i := s.Fitted[of.At()]; i != "" {
+			last = max(last, s.lastRework(i, of.Name()))
+		}
+	}
+	return last
+}
+
 // ended says why a reading of an item, which is fitted, counts no more; "" where
 // it does.
 func (s *State) ended(t *Taken, item string, site *book.Site) string {
-	if len(site.Feature.Made) > 0 && !slices.Equal(t.With, s.makes(site, item, s.Size)) {
-		return "what the bore was made of is not so fitted any more"
-	}
 	for i := range s.Reworks {
 		r := &s.Reworks[i]
-		_, name, _ := strings.Cut(site.String(), ".")
-		if r.Item == item && r.Stage > t.Stage && slices.Contains(r.Sites, name) {
+		later := r.Seq > t.known()
+		if r.Item == item && t.Stage != reading.Assembled {
+			later = r.Stage > t.Stage // who names a stage knows of it
+		}
+		if later && r.Item == item && slices.Contains(r.Sites, site.Name()) {
 			return fmt.Sprintf("%s came back from rework later: entry %d", item, r.Seq)
 		}
 		for _, of := range site.MadeOf() {
-			_, name, _ := strings.Cut(of.String(), ".")
-			if r.Seq > t.Seq && r.Item == s.Fitted[of.At()] && slices.Contains(r.Sites, name) {
+			if later && r.Item == s.Fitted[of.At()] && slices.Contains(r.Sites, of.Name()) {
 				return fmt.Sprintf("%s, which the bore is made of, came back from rework later: entry %d", r.Item, r.Seq)
 			}
 		}
 	}
+	if s.takenApart(t, site) {
+		return "what the bore was made of is not so fitted any more"
+	}
 	return ""
+}
+
+// takenApart tells whether what an installed bore was made of when a reading of
+// it was taken has been moved since, even if it was put back. An item that was
+// only given its tag has not moved.
+func (s *State) takenApart(t *Taken, site *book.Site) bool {
+	for _, of := range others(site) {
+		at := of.At()
+		if t.position() != site.At() {
+			return true // what is at the other position did not come with it
+		}
+		for i := range s.Moves {
+			if m := &s.Moves[i]; m.Position == at && m.Seq > t.known() {
+				if tagged, ok := s.Item(m.Item); !ok || tagged.Seq != m.Seq {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
 
 // Of returns the verdicts on a part's lines.

@@ -33,6 +33,7 @@ var examples = []job.Fact{
 	&job.ReadingTaken{
 		Spot: "case.fitted-1", Value: "+3 tenths on 2.0010 in", Sense: "plus smaller", Item: "C1", Stage: 1, Step: "m003", With: []string{"S1", "S2"},
 		Gauge: "bore gauge 2", Temperature: "68 °F", ReadBy: "M. Pohl", ReadAt: "2026-11-25 09:14", Note: "µ \\ \u2028",
+		Known: 41,
 	},
 	&job.ReadingTaken{Spot: "rod-1.side", Value: "0.007 in goes, 0.008 in does not"},
 	&job.ReadingStruck{Reading: "0198c2d4-5b60-7a11-8c3d-000000000001", Why: "misread"},
@@ -162,7 +163,7 @@ func TestWords(t *testing.T) {
 		"item fitted: R3 at rod-2",
 		"item removed: rod 3 from rod-2",
 		"item reworked: K1, main-1, pin-2: ground 0.003 under; now at rework 2",
-		"reading taken: case.fitted-1 +3 tenths on 2.0010 in, plus smaller, C1, step m003, bore gauge 2, 68 °F, read by M. Pohl, 2026-11-25 09:14, µ \\ \u2028, rework 1, with S1, S2",
+		"reading taken: case.fitted-1 +3 tenths on 2.0010 in, plus smaller, C1, step m003, bore gauge 2, 68 °F, read by M. Pohl, 2026-11-25 09:14, µ \\ \u2028, rework 1, with S1, S2, taken when entry 41 was the last known",
 		"reading taken: rod-1.side 0.007 in goes, 0.008 in does not",
 		"reading struck (misread)",
 		"spot skipped: rod-1.side (feelers are away)",

@@ -223,16 +223,11 @@ func (h *history) agrees() {
 			h.T.Fatalf("reading %d is %+v of entry %d, struck %v; by the model %+v", i, r.ReadingTaken, r.Seq, struck[r.Seq] != nil, *o)
 		}
 	}
-	bores := 0
 	got := map[string][]int64{}
 	j := s.Judge(h.book)
 	for i := range h.book.Spots {
 		for _, r := range j.Readings.At(book.SpotID(i)) {
 			spot := h.book.Spots[i].String()
-			if bores++; strings.HasPrefix(spot, "case.fitted") {
-				continue // the model does not know what is made of what
-			}
-			bores--
 			got[spot] = append(got[spot], int64(r.Row))
 		}
 	}
@@ -242,7 +237,6 @@ func (h *history) agrees() {
 	}
 	// Of every reading it is told whether it counts, was struck, or why not.
 	all := len(j.Aside) + len(s.Strikes)
-	all += bores
 	for _, at := range got {
 		all += len(at)
 	}
@@ -297,6 +291,21 @@ func (h *history) lawful() {
 		if closed {
 			h.T.Fatalf("%s stands in a job that is closed", e.Kind)
 		}
+	}
+	if !h.two {
+		return
+	}
+	j := s.Judge(h.book)
+	signed := map[string]string{}
+	for i := range s.Signed {
+		sig := &s.Signed[i]
+		if !j.Stands(sig) {
+			continue
+		}
+		if as := signed[sig.Step+" "+sig.By]; as != "" && as != sig.As {
+			h.T.Fatalf("%s performed and inspected the %s", sig.By, sig.Step)
+		}
+		signed[sig.Step+" "+sig.By] = sig.As
 	}
 }
 

@@ -227,7 +227,10 @@ func (m *model) take(r *job.Take) bool {
 		return false
 	}
 	if o.item == "" {
-		o.item, _ = m.there(at, size)
+		was := false
+		if o.item, was = m.there(at, size); o.item == "" && was {
+			return false
+		}
 	} else if is := m.where(o.item, size); m.part[o.item] != part || is != "" && is != at {
 		return false
 	}
@@ -266,14 +269,20 @@ func (m *model) counts() map[string][]int64 {
 		}
 		all = append(all, counted{o, owner, now})
 	}
-	// A later stage comes after all else.
-	latest := map[string]int{}
+	// What is assembled comes after all else.
+	assembled := map[string]bool{}
 	for _, c := range all {
-		latest[c.now+"."+c.site] = max(latest[c.now+"."+c.site], c.stage)
+		if c.stage == reading.Assembled {
+			assembled[c.now+"."+c.site] = true
+		}
 	}
 	by := map[string][]int64{}
 	for _, c := range all {
-		if c.stage < latest[c.now+"."+c.site] || strings.HasPrefix(c.site, "fitted-") {
+		put := assembled[c.now+"."+c.site]
+		if n, bore := strings.CutPrefix(c.site, "fitted-"); bore {
+			put = put || assembled["case.bore-"+n] || assembled["shell-"+n+".wall"]
+		}
+		if put && c.stage != reading.Assembled {
 			continue
 		}
 		spot := strings.TrimSuffix(c.now+"."+c.site+"."+c.rest, ".")
@@ -292,7 +301,7 @@ func (m *model) owner(o *observed) (item, now string) {
 		if e.at != o.at {
 			continue
 		}
-		if e.what == "found" {
+		if e.what == "found" && e.seq > o.known {
 			return e.item, m.where(e.item, m.size)
 		}
 		return "", "" // of a piece that nobody gave a tag
@@ -306,7 +315,7 @@ func (m *model) over(o *observed, owner string) bool {
 	for _, e := range m.events {
 		since := e.seq > o.known
 		back := e.what == "back"
-		if back && owner != "" && e.item == owner && e.stage > o.stage {
+		if back && owner != "" && e.item == owner && (e.stage > o.stage || since && o.stage == reading.Assembled) {
 			if slices.Contains(e.sites, o.site) || bore && slices.Contains(e.sites, "bore-"+n) {
 				return true
 			}

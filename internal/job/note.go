@@ -30,5 +30,6 @@ func (r *WriteNote) decide(s *State, k Known) ([]Fact, error) {
 	if _, ok := s.Item(r.Item); r.Item != "" && !ok {
 		return nil, record.Refuse("item", "register it with tenths job item, or leave it out", "there is no item %q", r.Item)
 	}
-	return []Fact{&r.NoteWritten}, record.Lines("the note", r.Text, record.Note, true)
+	f := r.NoteWritten // the state keeps it, and the request is the asker's
+	return []Fact{&f}, record.Lines("the note", r.Text, record.Note, true)
 }

@@ -44,11 +44,11 @@ func (j *Judged) Progress() Progress {
 		if !v.Decided() {
 			p.Undecided++
 		}
-		if s.About.Limits == NewLimits && v.Grade == judge.Serviceable && v.Limit.Tiers[0].Name == "new" {
+		if s.About.Limits == NewLimits && v.Grade == judge.Serviceable && len(v.Limit.Tiers) > 0 && v.Limit.Tiers[0].Name == "new" {
 			p.Short++
 		}
 	}
-	for _, part := range parts(j.Book) {
+	for _, part := range j.parts() {
 		p.Parts++
 		_, performed := j.signed(part.Key, Performed)
 		if _, inspected := j.signed(part.Key, Inspected); performed && inspected {

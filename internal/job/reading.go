@@ -25,6 +25,7 @@ type ReadingTaken struct {
 	ReadBy      string   `json:"read_by,omitempty"` // who read the gauge, where another wrote it down
 	ReadAt      string   `json:"read_at,omitempty"` // when, as written
 	Note        string   `json:"note,omitempty"`
+	Known       int64    `json:"known,omitempty"` // how many entries were known when it was taken, where more stand before it
 }
 
 // Kind is reading-taken.
@@ -35,6 +36,14 @@ type Taken struct {
 	*ReadingTaken
 	ID string
 	Mark
+}
+
+// known is how many entries were known when the reading was taken.
+func (t *Taken) known() int64 {
+	if t.Known > 0 {
+		return t.Known
+	}
+	return t.Seq - 1
 }
 
 // position is where the reading's part was.
@@ -74,18 +83,21 @@ func (r *Take) Fact(s *State, b *book.Book) (*ReadingTaken, error) {
 		return nil, &record.Refusal{Code: "reading", Why: err.Error()}
 	}
 	size := s.Size
+	late := int64(0)
 	if r.Known > 0 && r.Known < size {
-		size = r.Known
+		size, late = r.Known, r.Known
 	}
 	words := taken.InWords(b)
 	f := &ReadingTaken{
 		Spot: words.Spot, Value: words.Value, Sense: words.Sense, Item: words.Item, Step: words.Step,
-		Gauge: words.Gauge, Temperature: words.Temperature, ReadBy: words.By, ReadAt: words.When, Note: words.Note,
+		Gauge: words.Gauge, Temperature: words.Temperature, ReadBy: words.By, ReadAt: words.When, Note: words.Note, Known: late,
 	}
 	site := b.SiteAt(taken.Spot)
 	at := site.At()
 	if f.Item == "" {
-		f.Item = s.occupant(at, size)
+		if f.Item = s.occupant(at, size); f.Item == "" && s.everAt(at, size) {
+			return nil, record.Refuse("item", "name the item, or enter that it is fitted", "what was at %s was taken out", at)
+		}
 	} else if item, ok := s.Item(f.Item); !ok {
 		return nil, record.Refuse("item", "register it with tenths job item, or leave the item out", "there is no item %q", f.Item)
 	} else if item.Part != site.Feature.Part.Key {
@@ -103,10 +115,13 @@ func (r *Take) Fact(s *State, b *book.Book) (*ReadingTaken, error) {
 	default:
 		return nil, record.Refuse("stage", "enter its return with tenths job rework", "%s has not come back from %s yet: it is at %s", f.Item, reading.StageName(taken.Stage), reading.StageName(now))
 	}
-	f.With = s.makes(site, f.Item, size)
+	f.With = s.makes(site, size)
 	return f, record.First(
 		record.Line("the item", f.Item, record.Short, false),
 		record.Line("the value", f.Value, record.Long, true),
+		record.Line("the step", f.Step, record.Short, false),
+		record.Line("the temperature", f.Temperature, record.Short, false),
+		record.Line("when it was read", f.ReadAt, record.Short, false),
 		record.Line("the gauge", f.Gauge, record.Short, false),
 		record.Line("who read it", f.ReadBy, record.Short, false),
 		record.Line("the note", f.Note, record.Long, false),
@@ -129,12 +144,24 @@ func (s *State) occupant(at string, size int64) string {
 	return ""
 }
 
-// makes returns the items, but for one, that an installed bore was made of
-// after so many entries.
-func (s *State) makes(site *book.Site, but string, size int64) []string {
+// everAt tells whether something with a tag was ever at a position, in so many
+// entries.
+func (s *State) everAt(at string, size int64) bool {
+	return slices.ContainsFunc(s.Moves, func(m Move) bool { return m.Position == at && m.Seq <= size })
+}
+
+// others returns the sites that an installed bore is made of on other pieces
+// than its own.
+func others(site *book.Site) []*book.Site {
+	return slices.DeleteFunc(site.MadeOf(), func(of *book.Site) bool { return of.At() == site.At() })
+}
+
+// makes returns the other items that an installed bore was made of after so many
+// entries.
+func (s *State) makes(site *book.Site, size int64) []string {
 	var all []string
-	for _, of := range site.MadeOf() {
-		if item := s.occupant(of.At(), size); item != "" && item != but {
+	for _, of := range others(site) {
+		if item := s.occupant(of.At(), size); item != "" {
 			all = append(all, item)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"tenths/internal/reading"
 	"tenths/internal/record"
 )
 
@@ -41,6 +42,17 @@ func (s *State) Stage(item string, size int64) int {
 	return stage
 }
 
+// lastRework returns the stage that an item came to when a site of it was
+// reworked last; 0 where it never was.
+func (s *State) lastRework(item, site string) int {
+	for _, r := range slices.Backward(s.Reworks) {
+		if r.Item == item && slices.Contains(r.Sites, site) {
+			return r.Stage
+		}
+	}
+	return 0
+}
+
 // ReturnFromRework asks to enter that an item came back.
 type ReturnFromRework struct {
 	Item  string
@@ -76,5 +88,8 @@ func (r *ReturnFromRework) decide(s *State, k Known) ([]Fact, error) {
 		}
 	}
 	f := &ItemReworked{Item: r.Item, Stage: s.Stage(r.Item, s.Size) + 1, Sites: sites, What: r.What}
+	if f.Stage == reading.Assembled {
+		return nil, record.Refuse("stage", "register what is left of it as another item", "%s was reworked %d times", r.Item, f.Stage-1)
+	}
 	return []Fact{f}, record.Line("what was done", r.What, record.Long, true)
 }

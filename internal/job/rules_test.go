@@ -7,10 +7,13 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
 
 	"tenths/internal/job"
+	"tenths/internal/ledger"
 	"tenths/internal/reading"
 	"tenths/internal/record"
 	"tenths/internal/shoplog"
@@ -147,9 +150,11 @@ func TestStateCondition(t *testing.T) {
 		{"one of its words", k, "rs", ask("bushing", "new"), "", "", ""},
 		{"the other, later", used, "rs", ask("bushing", "new"), "", "", ""},
 		{"the same again", used, "rs", ask("bushing", "used"), "condition", "stated already", ""},
-		{"another word", k, "rs", ask("bushing", "worn"), "condition", "bushing=worn: the book's conditions are bushing (new, used)", ""},
-		{"another condition", k, "rs", ask("valve", "new"), "condition", "valve=new", ""},
-		{"a book without conditions", without, "rs", ask("bushing", "new"), "condition", "conditions are none", ""},
+		{"another word", k, "rs", ask("bushing", "worn"), "condition", "worn", "bushing (new, used)"},
+		{"a word in other letters", k, "rs", ask("bushing", "New"), "condition", "New", "bushing (new, used)"},
+		{"no word", k, "rs", ask("bushing", ""), "condition", "bushing", "bushing (new, used)"},
+		{"another condition", k, "rs", ask("valve", "new"), "condition", "valve", "bushing (new, used)"},
+		{"a book without conditions", without, "rs", ask("bushing", "new"), "condition", "bushing", "conditions are none"},
 	})
 	before := used.state.Snapshot()
 	n := used.do("rs", ask("bushing", "new"))
@@ -175,9 +180,12 @@ func TestRegisterItem(t *testing.T) {
 		{"no more than must be", k, "rs", ask(func(f *job.ItemRegistered) { f.Number, f.Serial, f.Found = "", "", "" }), "", "", ""},
 		{"where there is one", k, "rs", ask(func(f *job.ItemRegistered) { f.Part, f.Found = "crank", "crank" }), "", "", ""},
 		{"without a tag", k, "rs", ask(func(f *job.ItemRegistered) { f.Item = "" }), "empty", "the tag", "write it"},
+		{"two blanks in the tag", k, "rs", ask(func(f *job.ItemRegistered) { f.Item = "rod  2" }), "text", "blanks", "single spaces"},
 		{"without a part", k, "rs", ask(func(f *job.ItemRegistered) { f.Part = "" }), "part", `""`, "crank, case, shell, rod, key"},
 		{"another part", k, "rs", ask(func(f *job.ItemRegistered) { f.Part = "wheel" }), "part", `"wheel"`, "crank, case, shell, rod, key"},
 		{"a position that there is not", k, "rs", ask(func(f *job.ItemRegistered) { f.Found = "rod-3" }), "position", "from rod-1 to rod-2", ""},
+		{"the noughtth", k, "rs", ask(func(f *job.ItemRegistered) { f.Found = "rod-0" }), "position", `"rod-0"`, "rod-3"},
+		{"a position in other words", k, "rs", ask(func(f *job.ItemRegistered) { f.Found = "Rod 2" }), "position", `"Rod 2"`, "rod-3"},
 		{"no number where there are several", k, "rs", ask(func(f *job.ItemRegistered) { f.Found = "rod" }), "position", "from rod-1 to rod-2", ""},
 		{"a number where there is one", k, "rs", ask(func(f *job.ItemRegistered) { f.Part, f.Found = "crank", "crank-1" }), "position", "one Crankshaft", "write crank"},
 		{"a place for something else", k, "rs", ask(func(f *job.ItemRegistered) { f.Found = "shell-2" }), "position", "place for a shell", ""},
@@ -314,6 +322,17 @@ func TestReturnFromRework(t *testing.T) {
 	rule(t, []ruling{{"a part that is in the book no more", gone, "rs", ask("K1", "ground", "main-1"), "part", `"crank"`, "shaft, case"}})
 }
 
+// An item's stages stay below that of what is assembled.
+func TestReworkedOftenEnough(t *testing.T) {
+	k := opened(t)
+	k.found("K1", "crank", "crank")
+	for range reading.Assembled - 1 {
+		f := &job.ItemReworked{Item: "K1", Stage: k.state.Stage("K1", k.state.Size) + 1, Sites: []string{"main-1"}, What: "polished"}
+		k.state.Apply(&job.Entry{Entry: ledger.Entry{Seq: k.state.Size + 1}, What: f})
+	}
+	rule(t, []ruling{{"once more", k, "rs", &job.ReturnFromRework{Item: "K1", Sites: []string{"main-1"}, What: "polished"}, "stage", "999 times", "another item"}})
+}
+
 func TestTake(t *testing.T) {
 	ask := func(change func(*job.Take)) job.Request {
 		r := &job.Take{Row: reading.Row{Spot: "rod-1.bigend.-.90", Value: "1.5015"}}
@@ -355,6 +374,7 @@ func TestTake(t *testing.T) {
 		{"after a rework of an item on the shelf", k, "rs", ask(func(r *job.Take) { r.Item, r.Stage = "R3", "rework 1" }), "stage", "R3 has not come back from rework 1 yet: it is at found", "tenths job rework"},
 		{"after a rework, without a tag", opened(t), "rs", ask(func(r *job.Take) { r.Stage = "rework 1" }), "stage", "has no tag", "register the item"},
 		{"a stage that is none", k, "rs", ask(func(r *job.Take) { r.Stage = "new" }), "reading", "is not a stage; write found", ""},
+		{"where something was taken out", away, "rs", ask(func(*job.Take) {}), "item", "what was at rod-1 was taken out", "name the item"},
 		{"of what was taken out", away, "rs", ask(func(r *job.Take) { r.Item = "R1" }), "", "", ""},
 	})
 
@@ -375,7 +395,7 @@ func TestTake(t *testing.T) {
 	k.do("ap", &job.Take{Row: reading.Row{Spot: "rod-2.side", Value: "0.007 goes, 0.008 does not"}})
 	same(t, "a bracket", k.last(1)[0], job.Fact(&job.ReadingTaken{Spot: "rod-2.side", Value: "0.007 in goes, 0.008 in does not", Item: "R2"}))
 	k.do("ap", &job.Take{Row: reading.Row{Spot: "rod-1.bigend.-.0", Value: "1.5013"}, Known: early})
-	same(t, "late", k.last(1)[0], job.Fact(&job.ReadingTaken{Spot: "rod-1.bigend.-.0", Value: "1.5013 in", Item: "R1"}))
+	same(t, "late", k.last(1)[0], job.Fact(&job.ReadingTaken{Spot: "rod-1.bigend.-.0", Value: "1.5013 in", Item: "R1", Known: early}))
 	k.do("ap", &job.Take{Row: reading.Row{Spot: "rod-1.side", Value: "0.0070", Unit: "in", Setting: "", Stage: "assembled"}})
 	same(t, "assembled", k.last(1)[0], job.Fact(&job.ReadingTaken{Spot: "rod-1.side", Value: "0.0070 in", Item: "R1", Stage: 1000}))
 	k.do("ap", &job.Take{Row: reading.Row{Spot: "case.fitted-1", Value: "2.0015"}})
@@ -404,6 +424,7 @@ func TestStrikeReading(t *testing.T) {
 		{"what is no reading, by its id", k, "rs", &job.StrikeReading{ID: id(2), Why: "misread"}, "reading", "entry 2 is not a reading", "tenths job log"},
 		{"an entry that there is not", k, "rs", &job.StrikeReading{Entry: 900, Why: "misread"}, "reading", "entry 900 is not a reading", "tenths job log"},
 		{"less than nothing", k, "rs", &job.StrikeReading{Entry: -1, Why: "misread"}, "reading", "entry -1 is not a reading", "tenths job log"},
+		{"an id that there is not", k, "rs", &job.StrikeReading{ID: id(900), Why: "misread"}, "reading", id(900), "tenths job log"},
 	})
 	before := k.state.Snapshot()
 	n := k.do("kd", &job.StrikeReading{ID: id(b), Why: "misread"})
@@ -466,6 +487,20 @@ func TestWriteNote(t *testing.T) {
 	n := k.do("ap", ask(job.NoteWritten{Text: "a nick", Spot: "rod-1.side", Item: "R1"}))
 	if note := k.state.Notes[0]; note.Text != "a nick" || note.Spot != "rod-1.side" || note.Item != "R1" || note.Seq != n || note.By != "ap" || k.state.Touched != touched {
 		t.Errorf("it comes to %+v", note)
+	}
+}
+
+// What is in the state is the state's: who asked may use the request again.
+func TestRequestsAreNotKept(t *testing.T) {
+	k := opened(t)
+	r := &job.WriteNote{NoteWritten: job.NoteWritten{Text: "a nick"}}
+	facts, err := job.Decide(k.state, k.known("ap"), r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k.state.Apply(&job.Entry{Entry: ledger.Entry{Seq: 2}, What: facts[0]})
+	if r.Text = "another"; k.state.Notes[0].Text != "a nick" {
+		t.Errorf("the note says %q", k.state.Notes[0].Text)
 	}
 }
 
@@ -771,6 +806,44 @@ func TestTextsOfAReading(t *testing.T) {
 	}
 }
 
+// A line has room for whatever may be entered.
+func TestReadingsHaveRoom(t *testing.T) {
+	k := opened(t)
+	k.refused("rs", &job.Take{Row: reading.Row{Spot: "rod-1.side", Value: "0.007", Step: strings.Repeat("a", 121)}}, "long")
+	k.refused("rs", &job.Take{Row: reading.Row{Spot: "rod-1.side", Value: "0.007", When: "2026-11-25T09:14:00." + strings.Repeat("0", 1000)}}, "long")
+}
+
+// Who is refused is told so in words that a screen can show, whatever they
+// wrote.
+func TestRefusalsCanBeShown(t *testing.T) {
+	k := opened(t)
+	k.found("K1", "crank", "crank")
+	for _, text := range []string{strings.Repeat("x", 10<<20), "\x1b[2J", "a\u202eb", "\xff\xfe", strings.Repeat("\x00", 1<<20)} {
+		for _, r := range []job.Request{
+			&job.StateCondition{ConditionStated: job.ConditionStated{Name: text, Word: text}},
+			&job.RegisterItem{ItemRegistered: job.ItemRegistered{Item: text, Part: "rod"}},
+			&job.RegisterItem{ItemRegistered: job.ItemRegistered{Item: "R1", Part: text}},
+			&job.RegisterItem{ItemRegistered: job.ItemRegistered{Item: "R1", Part: "rod", Found: text}},
+			fit(text, "K1"), fit("crank", text), fit("rod-1", text),
+			&job.ReturnFromRework{Item: text}, &job.ReturnFromRework{Item: "K1", Sites: []string{text}},
+			&job.StrikeReading{ID: text}, &job.ChangeEdition{Edition: text}, &job.SkipSpot{SpotSkipped: job.SpotSkipped{Spot: text}},
+			&job.WriteNote{NoteWritten: job.NoteWritten{Spot: text}}, &job.WriteNote{NoteWritten: job.NoteWritten{Item: text}},
+			&job.SignStep{Step: text}, &job.SignStep{Step: "rod", As: text}, &job.HandOver{HandedOver: job.HandedOver{To: text}},
+			&job.Take{Row: reading.Row{Spot: text, Value: "1"}}, &job.Take{Row: reading.Row{Spot: "rod-1.side", Value: text}},
+			&job.Take{Row: reading.Row{Spot: "rod-1.side", Value: "0.007", Item: text}},
+		} {
+			_, err := job.Decide(k.state, k.known("ia"), r)
+			if err == nil {
+				t.Errorf("%T of %.10q stands", r, text)
+				continue
+			}
+			if said := err.Error(); len(said) > 4000 || !utf8.ValidString(said) || strings.ContainsFunc(said, func(r rune) bool { return !unicode.IsPrint(r) }) {
+				t.Errorf("%T of %.10q is refused with %d bytes: %.200q", r, text, len(said), said)
+			}
+		}
+	}
+}
+
 // A clock that was set back shows; the order stays.
 func TestClockSetBack(t *testing.T) {
 	k := opened(t)
@@ -784,8 +857,7 @@ func TestClockSetBack(t *testing.T) {
 	}
 }
 
-// An entry of a kind that is not known yet is kept and counted; what it may
-// alter nobody knows.
+// What was entered is known by its id.
 func TestSeen(t *testing.T) {
 	k := opened(t)
 	n := k.take("rod-1.side", "0.007")

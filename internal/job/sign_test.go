@@ -102,9 +102,7 @@ func TestSignedAsRead(t *testing.T) {
 	k.take("rod-1.side", "0.0075")
 	k.signed("rs", "rod", job.Performed)
 	k.signed("ia", "rod", job.Inspected)
-	if code := k.refused("ia", &job.Close{Statement: c.Statement, Program: program}, "statement").Code; code != "statement" {
-		t.Errorf("it is refused as %q", code)
-	}
+	k.refused("ia", &job.Close{Statement: c.Statement, Program: program}, "statement")
 	if err := k.close("ia"); err != nil {
 		t.Error(err)
 	}
@@ -155,6 +153,76 @@ func TestTwoPeople(t *testing.T) {
 		t.Errorf("who performed it the second time inspects it: %v", err)
 	}
 	k.signed("ia", "rod", job.Inspected)
+}
+
+// Nor by a detour: not behind a second signature as performed, nor before it.
+func TestTwoPeopleByADetour(t *testing.T) {
+	k := twoPeople(t)
+	k.signed("ia", "rod", job.Performed)
+	k.signed("rs", "rod", job.Performed)
+	if err := k.sign("ia", "rod", job.Inspected); code(t, err) != "two-people" {
+		t.Errorf("one of two who performed it inspects it: %v", err)
+	}
+	k = twoPeople(t)
+	k.signed("rs", "rod", job.Performed)
+	k.signed("ia", "rod", job.Inspected)
+	if err := k.sign("ia", "rod", job.Performed); code(t, err) != "two-people" || !strings.Contains(err.Error(), "Person ia inspected it") {
+		t.Errorf("who inspected it performs it: %v", err)
+	}
+	// Policy that was set since is policy.
+	k = ready(t)
+	k.signAll("ia", "ib")
+	k.signed("ia", "rod", job.Inspected)
+	setShop(t, k.shop, &shoplog.PolicySet{TwoPeople: true, Why: "the shop's own manual"})
+	if err := k.close("ib"); code(t, err) != "two-people" || !strings.Contains(err.Error(), "Person ia signed the Rods as performed and as inspected") {
+		t.Errorf("what one person signed twice is closed: %v", err)
+	}
+	k.signed("rs", "rod", job.Performed)
+	if err := k.close("ib"); err != nil {
+		t.Error(err)
+	}
+}
+
+// A signature that stands counts, whatever was signed and lapsed since.
+func TestSignatureStandsAgain(t *testing.T) {
+	k := ready(t)
+	k.signed("rs", "rod", job.Performed)
+	old := find(k, "rod-1.side")
+	n := k.take("rod-1.side", "0.0079")
+	k.strike(n)
+	// Another value, signed by another; then the first one again.
+	k.strike(old)
+	n = k.take("rod-1.side", "0.0079")
+	k.signed("kd", "rod", job.Performed)
+	k.strike(n)
+	k.take("rod-1.side", "0.007")
+	if got := k.stands("rod"); got != "perf rs" {
+		t.Errorf("there stands %s", got)
+	}
+	if err := k.sign("ia", "rod", job.Inspected); err != nil {
+		t.Errorf("it can't be inspected: %v", err)
+	}
+}
+
+// A part that has no line for this engine is not signed, and keeps nothing open.
+func TestPartWithoutLinesForThisEngine(t *testing.T) {
+	k := opened(t)
+	k.book = altered(t, "  crack: {ref: 10", "  key: {ref: 11, page: 2-3, name: Key, size: key.width, new: 0.2490..0.2500, serials: [..99]}\n  crack: {ref: 10")
+	k.do("rs", &job.StateCondition{ConditionStated: job.ConditionStated{Name: "bushing", Word: "used"}})
+	k.measure()
+	k.signAll("rs", "ia")
+	if err := k.sign("rs", "key", job.Performed); code(t, err) != "step" {
+		t.Errorf("the key is signed: %v", err)
+	}
+	if blocks := k.state.Judge(k.book).Blocks(); len(blocks) != 0 {
+		t.Errorf("it is blocked by %+v", blocks)
+	}
+	if p := k.state.Judge(k.book).Progress(); p.Parts != 4 || p.Signed != 4 {
+		t.Errorf("%d of %d parts are signed", p.Signed, p.Parts)
+	}
+	if err := k.close("ia"); err != nil {
+		t.Error(err)
+	}
 }
 
 // What keeps an inspection open is told by part, until nothing does.
@@ -250,4 +318,6 @@ func TestProgress(t *testing.T) {
 	}
 	k.book = graded
 	same(t, "all but one", progress(), job.Progress{Readings: 22, Struck: 2, Spots: 20, Measured: 20, Lines: 20, Parts: 4, Signed: 3})
+	k.state.About.Limits = job.NewLimits
+	same(t, "agreed to be new", progress(), job.Progress{Readings: 22, Struck: 2, Spots: 20, Measured: 20, Lines: 20, Short: 1, Parts: 4, Signed: 3})
 }

@@ -73,21 +73,25 @@ func (j *Judged) Sign(k Known, step, as, program string) (*StepSigned, error) {
 		did = "measured"
 	case Inspected:
 		did = "inspected the measuring of"
-		by, ok := j.signed(step, Performed)
-		if !ok {
+		if _, ok := j.signed(step, Performed); !ok {
 			return nil, record.Refuse("not-performed", "who measured it signs first, with --as performed", "nobody has signed the %s as performed, as it stands now", part.Name)
-		}
-		if k.Shop.Policy.TwoPeople && by.By == k.By {
-			return nil, record.Refuse("two-people", "somebody else must inspect it", "%s performed it, and by the shop's policy may not inspect it", person.Name)
 		}
 	default:
 		return nil, record.Refuse("as", "write "+Performed+" or "+Inspected, "%q is not what a step is signed as", as)
 	}
+	if k.Shop.Policy.TwoPeople {
+		switch {
+		case as == Inspected && j.signedBy(step, Performed, k.By):
+			return nil, record.Refuse("two-people", "somebody else must inspect it", "%s performed it, and by the shop's policy may not inspect it", person.Name)
+		case as == Performed && j.signedBy(step, Inspected, k.By):
+			return nil, record.Refuse("two-people", "who else measured it signs", "%s inspected it, and by the shop's policy may not perform it", person.Name)
+		}
+	}
 	if open := undecided(verdicts); open != "" {
 		return nil, record.Refuse("open", "measure or settle it first: tenths job show has the list", "the %s can't be signed: %s", part.Name, open)
 	}
-	if by, ok := j.signed(step, as); ok && by.By == k.By {
-		return nil, record.Refuse("signed", "", "%s signed it so already: entry %d", person.Name, by.Seq)
+	if j.signedBy(step, as, k.By) {
+		return nil, record.Refuse("signed", "", "%s signed it so already", person.Name)
 	}
 	digest := judge.Digest(verdicts)
 	about := &j.State.About
@@ -102,11 +106,18 @@ func (j *Judged) Sign(k Known, step, as, program string) (*StepSigned, error) {
 // changed that its verdicts rest on.
 func (j *Judged) signed(step, as string) (Signature, bool) {
 	for _, sig := range slices.Backward(j.State.Signed) {
-		if sig.Step == step && sig.As == as {
-			return sig, j.Stands(&sig)
+		if sig.Step == step && sig.As == as && j.Stands(&sig) {
+			return sig, true
 		}
 	}
 	return Signature{}, false
+}
+
+// signedBy tells whether a person's signature of a step stands.
+func (j *Judged) signedBy(step, as, by string) bool {
+	return slices.ContainsFunc(j.State.Signed, func(sig Signature) bool {
+		return sig.Step == step && sig.As == as && sig.By == by && j.Stands(&sig)
+	})
 }
 
 // Stands tells whether the verdicts are what was signed.
@@ -175,7 +186,7 @@ type Block struct {
 // Blocks returns what keeps the inspection from being closed.
 func (j *Judged) Blocks() []Block {
 	var all []Block
-	for _, p := range parts(j.Book) {
+	for _, p := range j.parts() {
 		verdicts := j.Of(p.Key)
 		if open := undecided(verdicts); open != "" {
 			all = append(all, Block{p.Key, open, "measure it, or settle what is asked"})
@@ -191,11 +202,11 @@ func (j *Judged) Blocks() []Block {
 	return all
 }
 
-// parts returns the parts that have lines.
-func parts(b *book.Book) []*book.Part {
+// parts returns the parts that have lines for this engine.
+func (j *Judged) parts() []*book.Part {
 	var all []*book.Part
-	for _, p := range b.Parts {
-		if slices.ContainsFunc(b.Lines, func(l *book.Line) bool { return l.Part() == p }) {
+	for _, p := range j.Book.Parts {
+		if slices.ContainsFunc(j.Verdicts, func(v judge.Verdict) bool { return v.Line.Part() == p }) {
 			all = append(all, p)
 		}
 	}

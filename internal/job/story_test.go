@@ -83,6 +83,36 @@ func TestTaggedLater(t *testing.T) {
 	k.counts("rod-1.side=0.008 of R2, rod-2.side=0.007 of R1 |")
 }
 
+// What is measured at a place that is known to be empty is of nobody knows what.
+func TestNothingIsThere(t *testing.T) {
+	k := opened(t)
+	k.found("R1", "rod", "rod-1")
+	early := k.state.Size
+	k.fit("rod-1", "")
+	k.refused("rs", &job.Take{Row: reading.Row{Spot: "rod-1.side", Value: "0.007"}}, "item")
+	k.late(early, "rod-1.side", "0.009") // it was still there when this was taken
+	k.fit("rod-1", "R1")
+	k.counts("rod-1.side=0.009 of R1 |")
+}
+
+// What was taken without a tag and told late is of what was there then: of the
+// item that was found there, or of a piece that nobody knows.
+func TestTakenWithoutATagToldLate(t *testing.T) {
+	k := opened(t)
+	early := k.state.Size
+	k.found("R1", "rod", "rod-1")
+	k.found("R2", "rod", "")
+	k.fit("rod-2", "R2")
+	k.late(early, "rod-1.side", "0.007")
+	n := k.late(early, "rod-2.side", "0.008")
+	k.counts("rod-1.side=0.007 of R1 | 6")
+	if why := k.aside(n); !strings.Contains(why, "had no tag") {
+		t.Errorf("it does not count since %q", why)
+	}
+	k.fit("rod-1", "R2")
+	k.counts("| 5, 6")
+}
+
 // Rework ends the readings of the features that it names, of that item, and no
 // others.
 func TestRework(t *testing.T) {
@@ -110,6 +140,42 @@ func TestRework(t *testing.T) {
 	k.takeOf("K2", "crank.pin-1.-.0", "1.4999")
 	k.fit("crank", "K2")
 	k.counts("crank.pin-1.-.0=1.4999 of K2 | 3, 4, 5, 6, 8, 10")
+}
+
+// What was left alone stays at its stage, however often the item went away: one
+// more reading there puts aside none of the others, and it is held to the sides
+// that a used part is held to.
+func TestReworkElsewhere(t *testing.T) {
+	k := opened(t)
+	k.found("K1", "crank", "crank")
+	k.take("crank.pin-1.-.0", "1.4995")
+	k.take("crank.pin-1.-.90", "1.5002") // better than new: asked, and no more
+	k.rework("K1", "main-1")
+	n := k.take("crank.pin-1.-.0", "1.4995")
+	k.strike(3)
+	if got := k.state.Readings[2]; got.Seq != n || got.Stage != 1 {
+		t.Errorf("it is recorded as %+v", got.ReadingTaken)
+	}
+	k.counts("crank.pin-1.-.0=1.4995 of K1, crank.pin-1.-.90=1.5002 of K1 |")
+	if v := k.verdict("pin-1"); v.Grade != judge.New || len(v.Asks) != 1 || v.Asks[0].Kind != judge.Query {
+		t.Errorf("the pin is %v, asked %v", v.Grade, v.Asks)
+	}
+	k.rework("K1", "pin-1")
+	k.take("crank.pin-1.-.0", "1.4995")
+	k.take("crank.pin-1.-.90", "1.5002")
+	if v := k.verdict("pin-1"); v.Grade != judge.Beyond {
+		t.Errorf("reground, the pin is %v", v.Grade)
+	}
+}
+
+// What was measured as assembled ends with the rework that comes after it.
+func TestAssembledThenReworked(t *testing.T) {
+	k := opened(t)
+	k.found("R1", "rod", "rod-1")
+	k.do("rs", &job.Take{Row: reading.Row{Spot: "rod-1.side", Value: "0.006", Stage: "assembled"}})
+	k.rework("R1", "side")
+	k.take("rod-1.side", "0.009")
+	k.counts("rod-1.side=0.009 of R1 rework 1 | 3")
 }
 
 // A reading that was taken before grinding and arrives after it lands on the old
@@ -175,6 +241,7 @@ func TestInstalledBore(t *testing.T) {
 		{"the bore without shells is reworked", func(k *bench) { k.rework("C1", "bore-1") }, "case.fitted-2=2.0016 of C1 | 5", "C1, which the bore is made of, came back from rework later: entry 7"},
 		{"the case is away", func(k *bench) { k.fit("case", "") }, "| 5, 6", "C1 is fitted nowhere"},
 		{"the case was away", func(k *bench) { k.fit("case", ""); k.fit("case", "C1") }, "case.fitted-1=2.0015 of C1, case.fitted-2=2.0016 of C1 |", ""},
+		{"a shell was out, and is back", func(k *bench) { k.fit("shell-1", ""); k.fit("shell-1", "S1") }, "case.fitted-2=2.0016 of C1 | 5", moved},
 		{"a shell was reworked while it was out", func(k *bench) { k.fit("shell-1", ""); k.rework("S1", "wall"); k.fit("shell-1", "S1") }, "case.fitted-2=2.0016 of C1 | 5", ""},
 	} {
 		k, n := bored(t)
@@ -186,6 +253,85 @@ func TestInstalledBore(t *testing.T) {
 			t.Errorf("%s: it counts no more since %q, want %q", c.name, why, c.why)
 		}
 	}
+}
+
+// The bore can be measured again after each of these, and a reading that was
+// taken before it and arrives after it does not count.
+func TestInstalledBoreAgain(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(*bench)
+		stage  string
+	}{
+		{"another shell", func(k *bench) { k.found("S3", "shell", ""); k.fit("shell-1", "S3") }, ""},
+		{"the same shell, out and in", func(k *bench) { k.fit("shell-1", ""); k.fit("shell-1", "S1") }, ""},
+		{"no shell that has a tag", func(k *bench) { k.fit("shell-1", "") }, ""},
+		{"a reworked shell", func(k *bench) { k.rework("S1", "wall") }, " rework 1"},
+		{"a shell that was reworked twice, and measured", func(k *bench) {
+			k.rework("S1", "wall")
+			k.rework("S1", "wall")
+			k.take("shell-1.wall", "0.0995")
+		}, " rework 2"},
+		{"a reworked case", func(k *bench) { k.rework("C1", "bore-1") }, " rework 1"},
+		{"a case reworked elsewhere, then the shell", func(k *bench) { k.rework("C1", "bore-2"); k.rework("S1", "wall") }, " rework 1"},
+	} {
+		k, _ := bored(t)
+		early := k.state.Size
+		c.change(k)
+		late := k.late(early, "case.fitted-1", "2.0011")
+		if why := k.aside(late); why == "" {
+			t.Errorf("%s: what was taken before it counts", c.name)
+		}
+		k.take("case.fitted-1", "2.0018")
+		if got := k.live(); !strings.Contains(got, "case.fitted-1=2.0018 of C1"+c.stage+",") && !strings.Contains(got, "case.fitted-1=2.0018 of C1"+c.stage+" |") {
+			t.Errorf("%s: what counts is %s", c.name, got)
+		}
+	}
+}
+
+// A tag alone moves nothing.
+func TestShellsTaggedLater(t *testing.T) {
+	k := opened(t)
+	n := k.take("case.fitted-1", "2.0015")
+	k.found("S1", "shell", "shell-1")
+	k.counts("case.fitted-1=2.0015 |")
+	k.found("C1", "case", "case")
+	k.counts("case.fitted-1=2.0015 of C1 |")
+	k.take("case.fitted-1", "2.0015")
+	k.strike(n)
+	k.counts("case.fitted-1=2.0015 of C1 |")
+	k.fit("shell-1", "")
+	k.counts("| 5")
+	k.take("case.fitted-1", "2.0014")
+	k.counts("case.fitted-1=2.0014 of C1 | 5")
+}
+
+// A case that was measured on the shelf counts, with the shells that are in it,
+// once it is fitted.
+func TestReplacementCase(t *testing.T) {
+	k, _ := bored(t)
+	k.found("C2", "case", "")
+	k.takeOf("C2", "case.fitted-1", "2.0012")
+	k.fit("case", "C2")
+	k.counts("case.fitted-1=2.0012 of C2 | 5, 6")
+	k.fit("shell-1", "S2", "shell-2", "S1")
+	k.counts("| 5, 6, 8")
+}
+
+// A bore goes with its rod where it is made of the rod; and not where it is made
+// of what stays behind.
+func TestInstalledBoreThatMoves(t *testing.T) {
+	k := opened(t)
+	k.book = altered(t, "side: {name: Side clearance, kind: clearance}", "side: {name: Side clearance, kind: clearance, made-of: [crank.pin]}",
+		"bushing: {name: Bushing, kind: inside}", "bushing: {name: Bushing, kind: inside, made-of: [rod.bigend]}")
+	k.found("K1", "crank", "crank")
+	k.found("R1", "rod", "rod-1")
+	k.found("R2", "rod", "rod-2")
+	k.take("rod-1.side", "0.007")
+	k.take("rod-1.bushing", "0.5001")
+	k.counts("rod-1.bushing=0.5001 of R1, rod-1.side=0.007 of R1 |")
+	k.fit("rod-1", "R2", "rod-2", "R1")
+	k.counts("rod-2.bushing=0.5001 of R1 | 5")
 }
 
 // What is measured as assembled comes after all that was measured before it,

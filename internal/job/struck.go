@@ -37,7 +37,9 @@ type StrikeReading struct {
 func (r *StrikeReading) decide(s *State, _ Known) ([]Fact, error) {
 	entry := r.Entry
 	if r.ID != "" {
-		entry = s.find.seen[r.ID]
+		if entry = s.find.seen[r.ID]; entry == 0 {
+			return nil, record.Refuse("reading", "look for its number in tenths job log", "no entry has the id %q", r.ID)
+		}
 	}
 	i, ok := s.find.reading[entry]
 	if !ok {

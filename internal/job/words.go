@@ -90,5 +90,8 @@ func (f *ReadingTaken) String() string {
 	if len(f.With) > 0 {
 		text += ", with " + strings.Join(f.With, ", ")
 	}
+	if f.Known > 0 {
+		text += fmt.Sprintf(", taken when entry %d was the last known", f.Known)
+	}
 	return text
 }

@@ -30,8 +30,25 @@ func (r *Refusal) Error() string {
 }
 
 // Refuse returns a [Refusal]: its code, what would help, and why as a format.
+// Texts in it are cut: what somebody wrote may be of any length.
 func Refuse(code, do, why string, args ...any) error {
+	for i, a := range args {
+		if text, ok := a.(string); ok {
+			args[i] = cut(text)
+		}
+	}
 	return &Refusal{Code: code, Why: fmt.Sprintf(why, args...), Do: do}
+}
+
+func cut(text string) string {
+	const most = 400
+	n := 0
+	for i := range text {
+		if n++; n > most {
+			return text[:i] + "…"
+		}
+	}
+	return text
 }
 
 // How long texts may be, in bytes: a name or a number; a sentence; a note.
@@ -105,7 +122,7 @@ func (k Kinds[F]) Read(line []byte) (Entry[F], error) {
 	if e.Entry, err = ledger.Read(line); err != nil {
 		return e, err
 	}
-	if make, ok := k[e.Kind]; ok && e.V == ledger.Version {
+	if make, ok := k[e.Kind]; ok && e.Kind != "" && e.V == ledger.Version {
 		e.What = make()
 		return e, json.Unmarshal(e.Fact, e.What)
 	}
@@ -116,7 +133,7 @@ func (k Kinds[F]) Read(line []byte) (Entry[F], error) {
 // Check reads a fact that somebody else may have written: only what would be
 // written just so is one. A kind of a newer version can't be looked at.
 func (k Kinds[F]) Check(e ledger.Entry) (Entry[F], error) {
-	if make, ok := k[e.Kind]; ok && e.V == ledger.Version {
+	if make, ok := k[e.Kind]; ok && e.Kind != "" && e.V == ledger.Version {
 		what := make()
 		return Entry[F]{e, what}, ledger.Unmarshal(e.Fact, what)
 	}

@@ -167,6 +167,20 @@ func TestRefusal(t *testing.T) {
 	}
 }
 
+// Whoever is refused is told why in few words, whatever they wrote.
+func TestRefusalOfLongText(t *testing.T) {
+	long := strings.Repeat("µ", 5<<20)
+	for _, format := range []string{"there is no %q", "there is no %s"} {
+		text := record.Refuse("item", "", format, long).Error()
+		if len(text) > 1000 || !utf8.ValidString(text) || !strings.Contains(text, "µµµ…") {
+			t.Errorf("%s: %d bytes: %.80s", format, len(text), text)
+		}
+	}
+	if got, want := record.Refuse("item", "", "%s of %d", "µ", 5).Error(), "µ of 5"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
 func TestFirst(t *testing.T) {
 	a, b := errors.New("a"), errors.New("b")
 	for _, c := range []struct {
@@ -212,6 +226,8 @@ func TestKinds(t *testing.T) {
 		{"of a newer version", 2, "noted", `{"text":"a"}`, unknown{}, ""},
 		{"of a newer version, in another form", 2, "noted", `{"words":["a"]}`, unknown{}, ""},
 		{"a kind of a newer version", 2, "weighed", `{}`, unknown{}, ""},
+		{"no kind, of a newer version", 2, "", `{}`, unknown{}, ""},
+		{"no kind", 1, "", `{}`, nil, `kind ""`},
 		{"no such kind", 1, "weighed", `{}`, nil, `"weighed"`},
 		{"an empty field written out", 1, "noted", `{"text":"a","more":""}`, nil, "byte"},
 		{"a field left out", 1, "noted", `{}`, nil, "byte"},
@@ -260,6 +276,7 @@ func TestRead(t *testing.T) {
 		{"of a newer version", line(2, "noted", `{"words":1}`), unknown{}},
 		{"a kind of a newer version", line(2, "weighed", `{"g":5}`), unknown{}},
 		{"a kind that is none", line(1, "weighed", `{}`), unknown{}},
+		{"no kind", line(1, "", `{}`), unknown{}},
 		{"a fact that is none", line(1, "noted", `[]`), nil},
 		{"half a line", line(1, "noted", `{"text":"a"}`)[:40], nil},
 		{"no line", nil, nil},

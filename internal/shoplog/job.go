@@ -15,7 +15,10 @@ func (f *JobNumbered) stands(s *State) error {
 	if j, ok := s.Jobs[f.Order]; ok {
 		return record.Refuse("order", "look at it with tenths job show, or use the number of another work order", "work order %s was opened by %s", f.Order, j.By)
 	}
-	return record.Line("the work-order number", f.Order, 40, true)
+	if order, ok := s.Orders[f.Job]; ok {
+		return record.Refuse("job", "", "job %q has the work order %s already", f.Job, order)
+	}
+	return record.First(record.Line("the job", f.Job, record.Short, true), record.Line("the work-order number", f.Order, 40, true))
 }
 
 func (f *JobNumbered) apply(s *State, e *Entry) {
@@ -38,12 +41,15 @@ func (*JobSealed) Kind() string { return "job-sealed" }
 func (f *JobSealed) stands(s *State) error {
 	j, ok := s.Jobs[s.Orders[f.Job]]
 	if !ok {
-		return record.Refuse("job", "", "there is no job %s", f.Job)
+		return record.Refuse("job", "", "there is no job %q", f.Job)
+	}
+	if f.Size < 1 {
+		return record.Refuse("sealed", "", "%d is not a size to be sealed", f.Size)
 	}
 	if n := len(j.Seals); n > 0 && j.Seals[n-1].Size >= f.Size {
 		return record.Refuse("sealed", "", "the job is sealed already, with %d entries", j.Seals[n-1].Size)
 	}
-	return nil
+	return record.Line("the root", f.Root, record.Short, true)
 }
 
 func (f *JobSealed) apply(s *State, _ *Entry) {

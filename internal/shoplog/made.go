@@ -16,7 +16,7 @@ func (f *ShopMade) stands(s *State) error {
 	if s.ID != "" {
 		return record.Refuse("shop", "", "the shop is made already: it is %s", s.Name)
 	}
-	return record.First(record.Line("the shop's name", f.Name, record.Short, true), record.Line("the key", f.Key, record.Long, true))
+	return record.First(record.Line("the shop's id", f.ID, record.Short, true), record.Line("the shop's name", f.Name, record.Short, true), record.Line("the key", f.Key, record.Long, true))
 }
 
 func (f *ShopMade) apply(s *State, _ *Entry) { s.ID, s.Name, s.Key = f.ID, f.Name, f.Key }

@@ -47,17 +47,20 @@ func (f *PersonAdded) check() error {
 		return record.Refuse("certificate", "give both, or neither", "a certificate has a kind and a number")
 	case f.Scope != "" && f.Certificate == "":
 		return record.Refuse("certificate", "give its kind and number too", "a scope is that of a certificate")
-	case f.Until != "" && f.Until < f.Since:
-		return record.Refuse("date", "", "it ends on %s, before it begins on %s", f.Until, f.Since)
 	case f.Since == "":
 		return record.Refuse("date", "give the day with --since", "it does not say since when")
+	}
+	if err := record.First(record.Date("since", f.Since), record.Date("until", f.Until)); err != nil {
+		return err
+	}
+	if f.Until != "" && f.Until < f.Since {
+		return record.Refuse("date", "", "it ends on %s, before it begins on %s", f.Until, f.Since)
 	}
 	return record.First(
 		record.Line("the name", f.Name, record.Short, true),
 		record.Line("the certificate", f.Certificate, record.Short, false),
 		record.Line("the certificate's number", f.Number, record.Short, false),
 		record.Line("the scope", f.Scope, record.Long, false),
-		record.Date("since", f.Since), record.Date("until", f.Until),
 	)
 }
 

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"tenths/internal/record"
 	"tenths/internal/shoplog"
@@ -21,6 +23,7 @@ func TestShopMade(t *testing.T) {
 		{"twice", made(t), fact(func(*shoplog.ShopMade) {}), "shop", "Two Rivers", ""},
 		{"without a name", newLog(t), fact(func(f *shoplog.ShopMade) { f.Name = "" }), "empty", "name", "write it"},
 		{"without a key", newLog(t), fact(func(f *shoplog.ShopMade) { f.Key = "" }), "empty", "key", "write it"},
+		{"without an id", newLog(t), fact(func(f *shoplog.ShopMade) { f.ID = "" }), "empty", "id", "write it"},
 	})
 	s := made(t).state
 	if s.ID != "0198c2d4-5b60-7a11-8c3d-0000000000aa" || s.Name != "Two Rivers" || s.Key != "tenths.shop/aa+00+AA==" || s.Policy.TwoPeople {
@@ -173,6 +176,9 @@ func TestEditionAdopted(t *testing.T) {
 		{"no engine", made(t), fact(func(f *shoplog.EditionAdopted) { f.Engine = "" }), "empty", "the engine", "write it"},
 		{"no manual", made(t), fact(func(f *shoplog.EditionAdopted) { f.Manual = "" }), "empty", "the manual", "write it"},
 		{"an amendment without words", made(t), fact(func(f *shoplog.EditionAdopted) { f.Amendments = []string{"a", ""} }), "empty", "an amendment", "write it"},
+		{"no edition", made(t), fact(func(f *shoplog.EditionAdopted) { f.Edition = "" }), "edition", `""`, "SHA-256"},
+		{"half an edition", made(t), fact(func(f *shoplog.EditionAdopted) { f.Edition = f.Edition[:32] }), "edition", "is not an edition", "SHA-256"},
+		{"in large letters", made(t), fact(func(f *shoplog.EditionAdopted) { f.Edition = strings.Repeat("A", 64) }), "edition", "AAA", "SHA-256"},
 	})
 	if got := one.state.Editions[edition(1)]; got.Engine != "E" || got.Manual != "M" || len(got.Amendments) != 1 {
 		t.Errorf("it comes to %+v", got)
@@ -187,6 +193,8 @@ func TestJobNumbered(t *testing.T) {
 		{"another number", one, &shoplog.JobNumbered{Job: "job-b", Order: "26-015"}, "", "", ""},
 		{"no number", one, &shoplog.JobNumbered{Job: "job-b"}, "empty", "work-order number", "write it"},
 		{"a long number", one, &shoplog.JobNumbered{Job: "job-b", Order: strings.Repeat("1", 41)}, "long", "41 bytes", "fewer"},
+		{"a job that has a number", one, &shoplog.JobNumbered{Job: "job-a", Order: "26-015"}, "job", "26-014", ""},
+		{"no job", one, &shoplog.JobNumbered{Order: "26-015"}, "empty", "the job", "write it"},
 	})
 	got := one.state.Jobs["26-014"]
 	if got.ID != "job-a" || got.Order != "26-014" || got.By != "mp" || len(got.Seals) != 0 || one.state.Orders["job-a"] != "26-014" {
@@ -207,6 +215,9 @@ func TestJobSealed(t *testing.T) {
 		{"shorter than before", l, seal("job-a", 4), "sealed", "5 entries", ""},
 		{"longer than before", l, seal("job-a", 6), "", "", ""},
 		{"the other job", l, seal("job-b", 1), "", "", ""},
+		{"of nothing", l, seal("job-b", 0), "sealed", "0 is not a size", ""},
+		{"of less than nothing", l, seal("job-b", -5), "sealed", "-5 is not", ""},
+		{"no root", l, &shoplog.JobSealed{Job: "job-b", Size: 1}, "empty", "the root", "write it"},
 	})
 	l.enter("mp", seal("job-a", 9))
 	if got := l.state.Jobs["26-014"].Seals; len(got) != 2 || got[0].Size != 5 || got[1].Size != 9 || got[1].Root != "root" || got[1].Seal != "note\n" {
@@ -276,6 +287,31 @@ func TestTextsOfTheShop(t *testing.T) {
 			case err == nil || !errors.As(err, &r) || r.Code != c.code || r.Why == "" || r.Do == "":
 				t.Errorf("%s, %.20q of %d bytes: %.200v; want %q", f.name, c.text, len(c.text), err, c.code)
 			}
+		}
+	}
+}
+
+// Who is refused is told so in words that a screen can show, whatever they
+// wrote.
+func TestRefusalsOfTheShopCanBeShown(t *testing.T) {
+	l := made(t)
+	for _, text := range []string{strings.Repeat("x", 10<<20), "\x1b[2J", "\u202e", "\xff\xfe", strings.Repeat("\x00", 10<<20)} {
+		for _, f := range []shoplog.Fact{
+			&shoplog.PersonAdded{Handle: text}, &shoplog.PersonAdded{Handle: "ia", Role: text}, changed(shoplog.PersonAdded{Handle: text}, "why"),
+			&shoplog.PersonAdded{Handle: "ia", Role: shoplog.Mechanic, Since: text}, &shoplog.PersonAdded{Handle: "ia", Role: shoplog.Mechanic, Since: "2026-01-01", Until: text},
+			&shoplog.EditionAdopted{Edition: text}, &shoplog.JobNumbered{Job: text, Order: text}, &shoplog.JobSealed{Job: text, Size: 1},
+		} {
+			err := shoplog.Decide(l.state, f)
+			if err == nil {
+				t.Errorf("%T of %.10q stands", f, text)
+				continue
+			}
+			if said := err.Error(); len(said) > 3000 || !utf8.ValidString(said) || strings.ContainsFunc(said, func(r rune) bool { return !unicode.IsPrint(r) }) {
+				t.Errorf("%T of %.10q is refused with %d bytes: %.200q", f, text, len(said), said)
+			}
+		}
+		if _, err := l.state.In(text, begin); err == nil || len(err.Error()) > 3000 {
+			t.Errorf("who %.10q is: %.200v", text, err)
 		}
 	}
 }
