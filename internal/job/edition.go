@@ -1,9 +1,11 @@
 package job
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -101,6 +103,22 @@ func (s *State) Alters(from, to *book.Book) []string {
 		if a, b := old.Limits(before, before.Limit), now.Limits(l, l.Limit); a != b {
 			say("line %s%s: %s; was %s", l.Key, by(l), b, a)
 		}
+		a, b := aspects(old, before), aspects(now, l)
+		for i := range b {
+			if a[i] != b[i] {
+				say("line %s%s: %s: %s; was %s", l.Key, by(l), aspectNames[i], cmp.Or(b[i], "none"), cmp.Or(a[i], "none"))
+			}
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(s.Given)) {
+		if !slices.ContainsFunc(to.Conditions, func(c book.Condition) bool { return c.Name == name && slices.Contains(c.Words, s.Given[name]) }) {
+			say("condition %s=%s, as stated, is none of its", name, s.Given[name])
+		}
+	}
+	for _, at := range slices.Sorted(maps.Keys(s.Fitted)) {
+		if _, err := position(to, at); err != nil {
+			say("position %s, where %s is, is gone", at, s.Fitted[at])
+		}
 	}
 	a, b := s.Judge(from), s.Judge(to)
 	was := map[string]judge.Grade{}
@@ -110,8 +128,22 @@ func (s *State) Alters(from, to *book.Book) []string {
 	for i := range b.Verdicts {
 		v := &b.Verdicts[i]
 		id := v.Line.ID(v.At)
-		if grade, ok := was[id]; ok && grade != v.Grade {
+		_, both := from.Line(v.Line.Key)
+		switch grade, ok := was[id]; {
+		case ok && grade != v.Grade:
 			say("verdict %s: %s; was %s", id, v.Grade, grade)
+		case !ok && both:
+			say("verdict %s: %s; was not judged", id, v.Grade)
+		}
+		delete(was, id)
+	}
+	for i := range a.Verdicts {
+		id := a.Verdicts[i].Line.ID(a.Verdicts[i].At)
+		if _, left := was[id]; !left {
+			continue
+		}
+		if _, both := to.Line(a.Verdicts[i].Line.Key); both {
+			say("verdict %s: is not judged; was %s", id, was[id])
 		}
 	}
 	for _, x := range b.Aside {
@@ -122,6 +154,74 @@ func (s *State) Alters(from, to *book.Book) []string {
 	for i := range all {
 		all[i] = strings.ReplaceAll(all[i], "\n", " ")
 	}
+	return all
+}
+
+// aspectNames are what a line says beside its limits.
+var aspectNames = [...]string{
+	"judges", "at", "in the planes", "when", "serial numbers", "stands in for", "is governed by", "graded",
+	"measured", "selected parts", "moves with", "features", "at steps", "name, reference and page",
+}
+
+// aspects returns all that verdicts on a line depend on beside its limits, and
+// what it is called: each in words that are the same where the thing is.
+func aspects(w judge.Words, l *book.Line) (all [len(aspectNames)]string) {
+	key := func(l *book.Line) string {
+		if l == nil {
+			return ""
+		}
+		return l.Key
+	}
+	all[0] = l.Judges.String()
+	var features []string
+	for _, t := range l.Terms {
+		f := t.Feature
+		all[0] += fmt.Sprintf(" %+d %s", t.Times, strings.TrimSuffix(f.Ref()+"."+t.Plane, "."))
+		text := fmt.Sprintf("%s of class %d, wears %d, counts %d, in %s", f.Ref(), f.Class, f.Wears, f.Counts, f.Unit)
+		for _, m := range f.Made {
+			text += ", made of " + m.Ref()
+		}
+		for _, at := range f.Along {
+			text += fmt.Sprintf(", at %v", at)
+		}
+		for _, s := range f.Steps {
+			text += fmt.Sprintf(", step %s by %s", s.Mark, s.Shift.Rat().RatString())
+			for _, m := range slices.SortedFunc(maps.Keys(s.Mates), func(a, b *book.Feature) int { return cmp.Compare(a.Ref(), b.Ref()) }) {
+				text += " with " + m.Ref() + " " + strings.Join(s.Mates[m], " ")
+			}
+		}
+		if !slices.Contains(features, text) {
+			features = append(features, text)
+		}
+	}
+	var places []string
+	for i := range l.Instances {
+		var sites []string
+		for _, id := range l.Instances[i].Spots {
+			sites = append(sites, w.Book.Spots[id].String())
+		}
+		places = append(places, l.ID(i)+" ("+strings.Join(sites, ", ")+")")
+	}
+	all[1], all[2] = strings.Join(places, "; "), strings.Join(l.Planes, ", ")
+	for _, name := range slices.Sorted(maps.Keys(l.When)) {
+		all[3] = strings.TrimPrefix(all[3]+"; "+name+" "+strings.Join(l.When[name], " or "), "; ")
+	}
+	for _, span := range l.Serials {
+		all[4] = strings.TrimPrefix(fmt.Sprintf("%s, %d..%d", all[4], span.From, span.To), ", ")
+	}
+	all[5], all[6], all[7] = key(l.Replaces), key(l.Governor), fmt.Sprint(!l.Ungraded)
+	all[8] = l.As
+	for _, c := range l.Choices {
+		all[9] = strings.TrimPrefix(all[9]+", "+c.Text, ", ")
+	}
+	if m := l.Moves; m != nil {
+		all[10] = fmt.Sprintf("%s from %s by %s", m.With.Ref(), m.From.Rat().RatString(), m.By.Rat().RatString())
+	}
+	all[11] = strings.Join(features, "; ")
+	for _, mark := range slices.Sorted(maps.Keys(l.AtStep)) {
+		all[12] = strings.TrimPrefix(all[12]+"; "+mark+" "+w.Limits(l, l.AtStep[mark]), "; ")
+	}
+	all[13] = l.Name + ", " + l.Ref + ", " + l.Page
 	return all
 }
 

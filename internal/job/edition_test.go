@@ -136,6 +136,62 @@ func TestChangeEditionThatAltersNothing(t *testing.T) {
 	same(t, "the fact", k.last(1)[0].(*job.EditionChanged).Alters, []string{})
 }
 
+// Whatever a verdict rests on is listed where it changes, whether or not the
+// verdict does yet.
+func TestAltersTellsAll(t *testing.T) {
+	k := opened(t)
+	k.do("rs", &job.StateCondition{ConditionStated: job.ConditionStated{Name: "bushing", Word: "used"}})
+	k.found("S2", "shell", "shell-2")
+	for _, c := range []struct {
+		name     string
+		old, new string
+		want     string // how something begins that is listed
+	}{
+		{"a line's condition", "service: 0.5015, when: {bushing: used}", "service: 0.5015, when: {bushing: [new, used]}", "line bush-used: when: "},
+		{"its serial numbers", "serials: [..99]", "serials: [..199]", "line side-old by INV-L3: serial numbers: "},
+		{"which verdicts there are", "serials: [..99]", "serials: [..199]", "verdict side-1: is not judged"},
+		{"and which come", "serials: [..99]", "serials: [..199]", "verdict side-old-1: none; was not judged"},
+		{"what stands in for what", ", replaces: side}", "}", "line side-old by INV-L3: stands in for: none; was side"},
+		{"what is judged", "fit: rod.bigend - crank.pin", "fit: rod.bigend - crank.main", "line rod-fit: judges: "},
+		{"where", "kind: outside, places: 2, directions: [0, 90]", "kind: outside, places: 2, directions: [0, 45, 90]", "line pin: at: "},
+		{"what counts", "{name: Crankpin, kind: outside", "{name: Crankpin, counts: mean, kind: outside", "line pin: features: "},
+		{"which way it wears", "{name: Side clearance, kind: clearance}", "{name: Side clearance, kind: length, wears: larger}", "line side: features: "},
+		{"what a bore is made of", "made-of: [case.bore, shell.wall]", "made-of: [case.bore]", "line fitted: features: "},
+		{"steps", "{name: Crankpin, kind: outside", "{name: Crankpin, steps: {m003: {shift: -0.003}}, kind: outside", "line pin: features: "},
+		{"limits at a step", "{name: Crankpin, kind: outside", "{name: Crankpin, steps: {m003: {shift: -0.003}}, kind: outside", "line pin: at steps: m003 "},
+		{"how it is measured", "page: 2-2, name: Big end,", "page: 2-2, as: at 150 lbf-ft, name: Big end,", "line bigend: measured: at 150 lbf-ft; was none"},
+		{"whether it is graded", "page: 2-2, name: Big end,", "page: 2-2, graded: no, name: Big end,", "line bigend: graded: "},
+		{"the page", "ref: 6, page: 2-2", "ref: 6, page: 2-3", "line bigend: name, reference and page: "},
+		{"words of a condition that was stated", "bushing: [new, used]", "bushing: [new, worn]", ""},
+		{"a position where something is", "    positions: 2\n    features:\n      wall", "    positions: 1\n    features:\n      wall", ""},
+		{"selected parts", "fit: rod.bigend - crank.pin,", "fit: rod.bigend - crank.pin, select: [0.0001, 0.0002],", "line rod-fit: selected parts: 0.0001, 0.0002; was none"},
+		{"limits that move", "size: rod.bushing, new: 0.5000..0.5005, service: 0.5015,", "size: rod.bushing, new: 0.5000..0.5005, service: 0.5015, moves: {with: rod.bigend, from: 1.5, by: 3},", "line bush-used: moves with: rod.bigend from "},
+		{"what governs", "page: 2-2, name: Big end,", "page: 2-2, governed-by: side, name: Big end,", "line bigend: is governed by: side; was none"},
+	} {
+		text := strings.Replace(bookText(), c.old, c.new, 1)
+		switch c.name {
+		case "words of a condition that was stated":
+			text, c.want = strings.Replace(text, "when: {bushing: used}", "when: {bushing: worn}", 1), "condition bushing=used, as stated, is none of its"
+		case "a position where something is":
+			text = strings.NewReplacer("kind: outside, places: 2}", "kind: outside}", "kind: inside, places: 2", "kind: inside").Replace(text)
+			c.want = "position shell-2, where S2 is, is gone"
+		}
+		to, err := book.Load("to.yaml", []byte(text))
+		if err != nil || text == bookText() {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		list := k.state.Alters(k.book, to)
+		found := false
+		for _, l := range list {
+			found = found || strings.HasPrefix(l, c.want)
+		}
+		if !found {
+			t.Errorf("%s: %q is not in\n%s", c.name, c.want, strings.Join(list, "\n"))
+		}
+	}
+}
+
 // A reading that the new book takes in another place than the old one did is
 // where the new one has it.
 func TestReadingsOfAnotherEdition(t *testing.T) {

@@ -54,6 +54,7 @@ type Unknown struct{}
 
 // Kind returns nothing: the entry has it.
 func (Unknown) Kind() string { return "" }
+
 func (Unknown) stands(*State) error {
 	return record.Refuse("kind", "", "there is no such kind of entry")
 }
