@@ -56,7 +56,7 @@ func (j *Judged) Close(k Known, program string) (*InspectionClosed, error) {
 			}
 		}
 	}
-	about, digest := &j.State.About, judge.Digest(j.Verdicts)
+	about, digest := &j.State.About, judge.Digest(j.Verdicts, j.Readings.At)
 	person := k.Shop.People[k.By]
 	return &InspectionClosed{
 		Verdicts: digest, Program: program,

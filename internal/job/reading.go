@@ -66,6 +66,25 @@ type Take struct {
 	// taken; 0: all. What item is at a position, and its stage, is as of then,
 	// however late the reading arrives.
 	Known int64
+
+	read *read
+}
+
+// read is a request whose words were read for a book.
+type read struct {
+	book  *book.Book
+	taken reading.Reading
+	words reading.Row
+	err   error
+}
+
+// Prepare reads the words of the request for a book, so that it need not be
+// done while others wait; deciding it by another book reads them again.
+func (r *Take) Prepare(b *book.Book) {
+	r.read = &read{book: b}
+	if r.read.taken, r.read.err = reading.Take(b, r.Row, r.Comma); r.read.err == nil {
+		r.read.words = r.read.taken.InWords(b)
+	}
 }
 
 func (r *Take) decide(s *State, k Known) ([]Fact, error) {
@@ -78,16 +97,18 @@ func (r *Take) decide(s *State, k Known) ([]Fact, error) {
 
 // Fact returns the reading as it would be recorded, or why it can't be.
 func (r *Take) Fact(s *State, b *book.Book) (*ReadingTaken, error) {
-	taken, err := reading.Take(b, r.Row, r.Comma)
-	if err != nil {
-		return nil, &record.Refusal{Code: "reading", Why: err.Error()}
+	if r.read == nil || r.read.book != b {
+		r.Prepare(b)
+	}
+	taken, words := &r.read.taken, &r.read.words
+	if r.read.err != nil {
+		return nil, &record.Refusal{Code: "reading", Why: r.read.err.Error()}
 	}
 	size := s.Size
 	late := int64(0)
 	if r.Known > 0 && r.Known < size {
 		size, late = r.Known, r.Known
 	}
-	words := taken.InWords(b)
 	f := &ReadingTaken{
 		Spot: words.Spot, Value: words.Value, Sense: words.Sense, Item: words.Item, Step: words.Step,
 		Gauge: words.Gauge, Temperature: words.Temperature, ReadBy: words.By, ReadAt: words.When, Note: words.Note, Known: late,

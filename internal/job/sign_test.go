@@ -189,18 +189,21 @@ func TestSignatureStandsAgain(t *testing.T) {
 	k.signed("rs", "rod", job.Performed)
 	old := find(k, "rod-1.side")
 	n := k.take("rod-1.side", "0.0079")
+	if got := k.stands("rod"); got != "" {
+		t.Errorf("with one more reading there stands %s", got)
+	}
 	k.strike(n)
-	// Another value, signed by another; then the first one again.
-	k.strike(old)
-	n = k.take("rod-1.side", "0.0079")
-	k.signed("kd", "rod", job.Performed)
-	k.strike(n)
-	k.take("rod-1.side", "0.007")
 	if got := k.stands("rod"); got != "perf rs" {
-		t.Errorf("there stands %s", got)
+		t.Errorf("with that one struck there stands %s", got)
 	}
 	if err := k.sign("ia", "rod", job.Inspected); err != nil {
 		t.Errorf("it can't be inspected: %v", err)
+	}
+	// The same value, read again: another reading than the one that was signed.
+	k.strike(old)
+	k.take("rod-1.side", "0.007")
+	if got := k.stands("rod"); got != "" {
+		t.Errorf("on a reading that nobody signed there stands %s", got)
 	}
 }
 

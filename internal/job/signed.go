@@ -93,7 +93,7 @@ func (j *Judged) Sign(k Known, step, as, program string) (*StepSigned, error) {
 	if j.signedBy(step, as, k.By) {
 		return nil, record.Refuse("signed", "", "%s signed it so already", person.Name)
 	}
-	digest := judge.Digest(verdicts)
+	digest := judge.Digest(verdicts, j.Readings.At)
 	about := &j.State.About
 	return &StepSigned{
 		Step: step, As: as, Verdicts: digest, Program: program,
@@ -121,7 +121,7 @@ func (j *Judged) signedBy(step, as, by string) bool {
 }
 
 // Stands tells whether the verdicts are what was signed.
-func (j *Judged) Stands(sig *Signature) bool { return sig.Verdicts == judge.Digest(j.Of(sig.Step)) }
+func (j *Judged) Stands(sig *Signature) bool { return sig.Verdicts == judge.Digest(j.Of(sig.Step), j.Readings.At) }
 
 // undecided says what is open among verdicts; "" where nothing is.
 func undecided(verdicts []judge.Verdict) string {

@@ -29,7 +29,15 @@ func (s *Shop) Enter(ctx context.Context, by Who, order string, requests ...Requ
 	if err != nil {
 		return Done{}, err
 	}
-	return s.enter(ctx, &ask{by: by, log: jobLog(id), requests: slices.Clone(requests)})
+	log := jobLog(id)
+	if b := s.known(log); b != nil {
+		for _, r := range requests {
+			if take, ok := r.Request.(*job.Take); ok {
+				take.Prepare(b)
+			}
+		}
+	}
+	return s.enter(ctx, &ask{by: by, log: log, requests: slices.Clone(requests)})
 }
 
 // OpenJob gives a job its number and opens its log. The number is in the

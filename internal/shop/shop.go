@@ -280,6 +280,18 @@ func (s *Shop) Book(ctx context.Context, edition string) (*book.Book, error) {
 	return b, nil
 }
 
+// known is the book that a job is judged by, as far as it was seen; nil: it was
+// not.
+func (s *Shop) known(log string) *book.Book {
+	now := s.job(log).Load()
+	if now == nil {
+		return nil
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.books[now.state.Edition]
+}
+
 // Text returns the text of an edition.
 func (s *Shop) Text(ctx context.Context, edition string) ([]byte, error) {
 	return s.store.Blob(ctx, edition)
