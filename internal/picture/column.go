@@ -45,10 +45,10 @@ func drawColumn(w judge.Words, v *judge.Verdict, moving bool) SVG {
 			marks = marks[1:]
 		}
 	}
-	p := pen{make([]byte, 0, 2<<10)}
+	p := pen{make([]byte, 0, 1<<10)}
 	f.root(&p, w, "col", columnHeight)
 	p.el("line", class("edge"), pc("x1", f.edgeFrom(&r)), str("x2", "100%"), num("y1", columnEdge), num("y2", columnEdge))
-	f.bars(&p, &r, bar{edge: columnEdge, height: 6, rise: 11, fall: 5, wall: 7})
+	f.bars(&p, &r, bar{edge: columnEdge, height: 6, rise: 11, fall: 5, wall: "M0 -7v14M-4 -7v14"})
 	f.hatches(&p, &r, marks, columnEdge-7, 7, moving)
 	f.span(&p, &r, marks, columnEdge-12.5, moving)
 	for _, h := range r.allHeads(marks, moving) {
@@ -63,7 +63,7 @@ func drawColumn(w judge.Words, v *judge.Verdict, moving bool) SVG {
 		if len(marks) == 2 && !v.Between && m.past == "" && (v.Worse == limit.Low && m.end == highEnd || v.Worse == limit.High && m.end == lowEnd) {
 			shape = columnLess
 		}
-		p.open("svg", class("at head "+m.end), pc("x", m.x), num("y", columnTip), str("overflow", "visible"), num("width", 1), num("height", 1), hidden)
+		p.open("svg", class("at pointer "+m.end), pc("x", m.x), num("y", columnTip), str("overflow", "visible"), num("width", 1), num("height", 1), hidden)
 		f.broken(&p, m, 9, columnEdge-columnTip, columnGap, columnBreak, moving)
 		p.el("path", class("mark"), str("d", shape))
 		p.shut("svg")

@@ -2,6 +2,7 @@ package picture
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"math/big"
 	"sort"
@@ -134,22 +135,32 @@ func (r *Rule) Place(n Count) (x float64, on bool) {
 	return a.X + float64(share*(b.X-a.X)), true
 }
 
-// RuleOf returns the rule of a verdict's ruler. Its domain is made of the
-// limits; of what was found only where nothing limits it on that side.
+// RuleOf returns the rule of a verdict's ruler: the one that [Scale] or [Column]
+// draws by. It is made of the limits, and of what was found only where nothing
+// limits it on that side. Of a line that judges no figure it is empty.
 func RuleOf(w judge.Words, v *judge.Verdict, kind RulerKind) Rule {
+	if !judgesFigure(v.Line) {
+		return Rule{}
+	}
 	f := faceOf(w, v)
-	return f.rule(kind)
+	r := f.rule(kind)
+	r.Decimals, r.Comma = f.decimals(), w.Book != nil && w.Book.Comma
+	switch {
+	case v.Line.Judges == book.Fit:
+		r.Letters = "TL"
+	case v.Line.IsClearance():
+		r.Letters = "T"
+	}
+	return r
 }
 
 // A face is what a ruler shows of a verdict, before it is placed.
 type face struct {
-	v        *judge.Verdict
-	unit     quantity.Unit
-	decimals int   // of its figures
-	comma    bool  // they have decimal commas
-	one      Count // how many counts one of the unit is
-	parts    int   // how many decimals of the unit a count is; of a length not used
-	digit    Count // the last decimal, as a count
+	w       judge.Words
+	v       *judge.Verdict
+	unit    quantity.Unit
+	one     Count // how many counts one of the unit is
+	counted []counted
 
 	lo, hi   side
 	solid    bool // there are new limits; else the bar is open throughout
@@ -171,16 +182,10 @@ type side struct {
 // faceOf looks at a verdict of a line that judges a figure.
 func faceOf(w judge.Words, v *judge.Verdict) *face {
 	l := v.Line
-	f := &face{v: v, unit: l.Unit, judged: v.Ungraded == "" && len(v.Limit.Tiers) > 0}
+	f := &face{w: w, v: v, unit: l.Unit, judged: v.Ungraded == "" && len(v.Limit.Tiers) > 0}
 	if w.Unit.Kind() == l.Unit.Kind() && w.Unit != quantity.NoUnit {
 		f.unit = w.Unit
 	}
-	nought, _, err := quantity.Format{Unit: f.unit}.Figure("0")
-	if err != nil {
-		panic("BUG: no nought in " + f.unit.String())
-	}
-	f.decimals = decimalsOf(w.Figure(l, nought))
-	f.comma = w.Book != nil && w.Book.Comma
 	f.measured = v.Measured && v.Ends.Low.Kind() == f.unit.Kind() && v.Ends.High.Kind() == f.unit.Kind() && (!v.NoLow || !v.NoHigh)
 
 	tiers := v.Limit.Tiers
@@ -190,7 +195,9 @@ func faceOf(w judge.Words, v *judge.Verdict) *face {
 	f.wall = f.judged && !f.lo.bar.Set && f.hi.bar.Set && f.hi.bar.At.Sign() >= 0 && neverNegative(l) &&
 		(!f.measured || v.Ends.Low.Sign() >= 0)
 
-	f.fineness()
+	if f.one = bases[f.unit].one; f.one == 0 {
+		f.one = Count(math.Pow10(parts))
+	}
 	return f
 }
 
@@ -217,17 +224,15 @@ func sideOf(v *judge.Verdict, which limit.Side) (s side) {
 			s.ask, s.out = s.out, other // surely beyond is only what the more generous reading rejects
 		}
 	}
-	switch use := last; {
-	case tiers[last].Name != "rework":
+	use := last // a part in the band to rework is not to be used as it is
+	for use >= 0 && tiers[use].Name == "rework" {
+		use--
+	}
+	switch {
+	case use == last:
 		s.stop = s.out
-	default:
-		// A part in the band to rework is not to be used as it is.
-		for use >= 0 && tiers[use].Name == "rework" {
-			use--
-		}
-		if use >= 0 {
-			s.stop = edge(tiers[use].Range)
-		}
+	case use >= 0:
+		s.stop = edge(tiers[use].Range)
 	}
 	if !s.bar.Set {
 		s.bar = s.out
@@ -259,12 +264,18 @@ func neverNegative(l *book.Line) bool {
 	return false
 }
 
-// decimalsOf counts the decimals of a figure as it is printed.
-func decimalsOf(text string) int {
+// decimals is how many decimals the line's figures are printed with at least.
+func (f *face) decimals() int {
+	text := f.w.Figure(f.v.Line, bases[f.unit].nought)
 	if i := strings.IndexAny(text, ".,"); i >= 0 {
 		return len(text) - i - 1
 	}
 	return 0
+}
+
+// digits returns so many of the last decimal as a count.
+func (f *face) digits(n int) float64 {
+	return float64(n) * max(1, float64(f.one)/math.Pow10(f.decimals()))
 }
 
 // edges returns every limit that is known.
@@ -281,48 +292,64 @@ func (f *face) edges() []limit.Edge {
 	return all
 }
 
-// fineness settles how fine a count is.
-func (f *face) fineness() {
-	if f.unit.Kind() == quantity.LengthKind {
-		unit, _, err := quantity.Format{Unit: f.unit}.Figure("1")
-		if err != nil {
-			panic("BUG: no length of 1 " + f.unit.String())
-		}
-		f.one = f.count(unit)
-	} else {
-		// Much finer than its figures, so that what is typed is whole and a
-		// mean nearly so.
-		most := f.decimals
-		for _, e := range f.edges() {
-			most = max(most, e.At.Decimals(f.unit, 6))
-		}
-		f.parts = most + 3
-		f.one = Count(math.Pow10(f.parts))
-	}
-	f.digit = f.one
-	for range f.decimals {
-		f.digit = max(1, f.digit/10)
-	}
+// A base is what counts in a unit start from: none of it and, of a length, how
+// many counts one is.
+type base struct {
+	nought quantity.Figure
+	one    Count
 }
 
-// far bounds a count: the difference of two stays inside 64 bits.
-const far = 1 << 58
+var bases = func() map[quantity.Unit]base {
+	all := map[quantity.Unit]base{}
+	for _, u := range quantity.Units() {
+		none, _, err := quantity.Format{Unit: u}.Figure("0")
+		one, _, err1 := quantity.Format{Unit: u}.Figure("1")
+		if err := errors.Join(err, err1); err != nil {
+			panic("BUG: " + err.Error())
+		}
+		b := base{nought: none}
+		if l, ok := one.Length(); ok {
+			b.one = Count(l.TenthsOfNanometre())
+		}
+		all[u] = b
+	}
+	return all
+}()
+
+// parts is how many decimals of a unit that is not of length a count is: much
+// finer than its figures, so that what is typed is whole and a mean nearly so.
+const parts = 8
+
+// mostCount bounds a count: the difference of two stays inside 64 bits.
+const mostCount = 1 << 58
+
+// A counted is a figure with its count.
+type counted struct {
+	at quantity.Figure
+	n  Count
+}
 
 // count returns the whole count nearest to a figure.
 func (f *face) count(a quantity.Figure) Count {
+	if l, whole := a.Length(); whole {
+		return Count(max(-mostCount, min(mostCount, l.TenthsOfNanometre())))
+	}
+	for i := range f.counted { // each is asked for many times, and costs a division
+		if f.counted[i].at == a {
+			return f.counted[i].n
+		}
+	}
 	n := int64(0)
-	switch l, whole := a.Length(); {
-	case whole:
-		n = l.TenthsOfNanometre()
-	case a.Kind() == quantity.LengthKind: // a mean
+	if a.Kind() == quantity.LengthKind { // a mean
 		r := a.Rat()
 		half := new(big.Int).Rsh(r.Denom(), 1)
 		n = half.Add(half, r.Num()).Div(half, r.Denom()).Int64()
-	default:
-		text, _ := a.Text(f.unit, f.parts)
+	} else {
+		text, _ := a.Text(f.unit, parts)
 		n, _ = strconv.ParseInt(strings.Replace(text, ".", "", 1), 10, 64) // of one too large the largest
 	}
-	return Count(max(-far, min(far, n)))
+	f.counted = append(f.counted, counted{a, Count(max(-mostCount, min(mostCount, n)))})
+	return f.counted[len(f.counted)-1].n
 }
 
 // Where rulers have things, in per cent of their width.
@@ -338,14 +365,8 @@ const (
 // rule places the face.
 func (f *face) rule(kind RulerKind) Rule {
 	r := Rule{
-		Ruler: "scale", Unit: f.unit.String(), One: f.one, Decimals: f.decimals, Comma: f.comma,
+		Ruler: "scale", Unit: f.unit.String(), One: f.one,
 		Left: scaleMargin, Right: 100 - scaleMargin,
-	}
-	switch l := f.v.Line; {
-	case l.Judges == book.Fit:
-		r.Letters = "TL"
-	case l.IsClearance():
-		r.Letters = "T"
 	}
 	past := scalePast
 	if kind == OfColumn {
@@ -405,14 +426,15 @@ func (f *face) scalePoints() []Point {
 		}
 		least, most = f.found()
 	}
-	span := float64(max(most-least, 4*f.digit))
+	span := max(float64(most-least), f.digits(4))
 	if most == least {
-		span = float64(alone * f.digit)
+		span = f.digits(alone)
 	}
-	from, to := float64(least)-span*0.34, float64(most)+span*0.34
+	pad := max(span*0.34, min(span*0.8, f.digits(3))) // a digit or two out is on the rule
+	from, to := float64(least)-pad, float64(most)+pad
 	switch {
 	case f.wall:
-		from = -span * 0.1
+		from = -(span + pad) * 0.08
 	case !f.lo.bar.Set && ok:
 		from = float64(least) - span*1.1
 	}
@@ -437,9 +459,9 @@ func (f *face) free(s *side) bool { return !s.bar.Set || !f.judged }
 // columnPoints puts the limits at the places that every row has them at,
 // with straight lines between, carried on at both ends to the margins.
 func (f *face) columnPoints() []Point {
-	var all []Point
+	all := make([]Point, 1, 8) // the first is the margin's
 	add := func(n Count, x float64) {
-		if last := len(all) - 1; last < 0 || all[last].At < n {
+		if last := len(all) - 1; last < 1 || all[last].At < n {
 			all = append(all, Point{n, x})
 		}
 	}
@@ -462,7 +484,7 @@ func (f *face) columnPoints() []Point {
 	edge(f.lo.bar, low)
 	edge(f.hi.bar, high)
 	edge(f.hi.out, 100*serviceHigh)
-	if len(all) == 0 {
+	if len(all) == 1 {
 		if !f.measured {
 			return nil
 		}
@@ -472,11 +494,14 @@ func (f *face) columnPoints() []Point {
 
 	const share = 24 // of the width, for what a ruler spans alone
 	perCount := func(a, b Point) float64 { return (b.X - a.X) / float64(b.At-a.At) }
-	left, right := share/float64(alone*f.digit), share/float64(alone*f.digit)
-	if n := len(all); n > 1 {
-		left, right = perCount(all[0], all[1]), perCount(all[n-2], all[n-1])
+	var left, right float64
+	if n := len(all); n > 2 {
+		left, right = perCount(all[1], all[2]), perCount(all[n-2], all[n-1])
+	} else {
+		left = share / f.digits(alone)
+		right = left
 	}
-	first, last := all[0], all[len(all)-1]
+	first, last := all[1], all[len(all)-1]
 	down, up := (first.X-columnFrom)/left, (columnTo-last.X)/right
 	if f.measured {
 		a, b := f.found()
@@ -487,7 +512,7 @@ func (f *face) columnPoints() []Point {
 			up = max(up, room*1.15)
 		}
 	}
-	all = append([]Point{{first.At - Count(math.Ceil(down)), columnFrom}}, all...)
+	all[0] = Point{first.At - Count(math.Ceil(down)), columnFrom}
 	return append(all, Point{last.At + Count(math.Ceil(up)), columnTo})
 }
 
@@ -502,7 +527,7 @@ func (f *face) stops(r *Rule, past float64) {
 		if e.Open {
 			s.Past = s.At
 		}
-		s.X, _ = r.Place(s.At)
+		s.X = r.near(s.At)
 		r.Stops = append(r.Stops, s)
 	}
 	if e := f.hi.stop; e.Set {
@@ -511,7 +536,7 @@ func (f *face) stops(r *Rule, past float64) {
 		if e.Open {
 			s.Past = s.At
 		}
-		s.X, _ = r.Place(s.At)
+		s.X = r.near(s.At)
 		r.Stops = append(r.Stops, s)
 	}
 	straight := r.Ruler == "scale"
@@ -521,14 +546,24 @@ func (f *face) stops(r *Rule, past float64) {
 			continue
 		}
 		// The low side is the high one seen from behind.
-		r.Points = mirrored(jump(mirrored(r.Points), Stop{At: -s.At, Past: -s.Past, X: 100 - s.X}, past, straight))
+		r.Points = mirrored(jump(mirrored(r.Points), Stop{At: -s.At, Past: -s.Past, X: fine(100 - s.X)}, past, straight))
 	}
 }
+
+// near is Place, rounded.
+func (r *Rule) near(n Count) float64 {
+	x, _ := r.Place(n)
+	return fine(x)
+}
+
+// fine rounds a place to what no screen shows, so that JSON has few digits of
+// it.
+func fine(x float64) float64 { return math.Round(x*1e4) / 1e4 }
 
 func mirrored(all []Point) []Point {
 	back := make([]Point, len(all))
 	for i, p := range all {
-		back[len(all)-1-i] = Point{-p.At, 100 - p.X}
+		back[len(all)-1-i] = Point{-p.At, fine(100 - p.X)}
 	}
 	return back
 }
@@ -547,11 +582,10 @@ func jump(all []Point, s Stop, past float64, straight bool) []Point {
 	}
 	x := s.X
 	if within != s.At {
-		x, _ = was.Place(within)
+		x = was.near(within)
 	}
 	out = append(out, Point{within, x})
-	x, _ = was.Place(s.Past)
-	x = max(x, s.X+past)
+	x = max(was.near(s.Past), fine(s.X+past))
 	out = append(out, Point{s.Past, x})
 	for i, p := range all {
 		if p.At <= s.Past || p.X <= x {

@@ -1,4 +1,5 @@
-// Package picture draws what tenths shows: for now the ruler, in text.
+// Package picture draws what tenths shows: rulers, in text for the terminal and
+// as SVG for pages, and engines and their parts.
 //
 // A ruler runs from smaller (or tighter) at the left to larger (or looser) at
 // the right. The new limits are a solid bar, the allowance out to the service
@@ -12,7 +13,6 @@ package picture
 import (
 	"strings"
 
-	"tenths/internal/book"
 	"tenths/internal/judge"
 	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
@@ -34,7 +34,7 @@ const (
 	solidRune = '■' // within new
 	stopRune  = '┃' // beyond begins
 	wallRune  = '║' // nature's nought
-	tierRune  = '│' // a tier between the first and the last ends here
+	tierRune  = '│' // a tier between the first and the last ends here, or a band past the stop
 	tornRune  = '~' // no limit on this side
 	markRune  = '▼' // the value that counts, or each end of a fit
 	otherRune = '▽' // the other end of a size
@@ -47,9 +47,6 @@ type head struct {
 	at   quantity.Figure
 	mark rune
 }
-
-// An anchor ties a figure to a place on the ruler.
-type anchor struct{ value, at float64 }
 
 // RulerText draws the ruler of a verdict, width characters wide (at least 12).
 func RulerText(v *judge.Verdict, width int) string {
@@ -68,69 +65,51 @@ func RulerText(v *judge.Verdict, width int) string {
 	if len(tiers) == 0 {
 		return strings.Repeat(" ", width)
 	}
-	first, last := tiers[0].Range, tiers[len(tiers)-1].Range
-	stricter := last
-	if held := v.Limit.Held; held != nil {
-		last = *held // the stop stands at the more generous reading
-	}
-	serviceOnly := len(tiers) == 1 && tiers[0].Name != "new"
-	nature := v.Line.Judges != book.Size && v.Held == limit.High && !first.Min.Set
-
-	var anchors []anchor
-	if nature {
-		anchors = append(anchors, anchor{0, serviceLow})
-	}
-	low, high := newLow, newHigh
+	f := faceOf(judge.Words{}, v)
+	rule := f.rule(OfColumn)
+	share := func(e limit.Edge) float64 { return f.x(&rule, e) / 100 }
+	from, to := 0.0, 1.0
 	switch {
-	case serviceOnly:
-		low, high = serviceLow, serviceHigh
-		fill(shareOr(first.Min.Set || nature, low, 0), shareOr(first.Max.Set, high, 1), openRune)
-	default:
-		if last.Min.Set && last.Min != first.Min && v.Held != limit.High {
-			fill(serviceLow, newLow, openRune)
-			anchors = append(anchors, anchor{float(last.Min.At), serviceLow})
-			low = serviceLow
-		}
-		if last.Max.Set && last.Max != first.Max && v.Held != limit.Low {
-			fill(newHigh, serviceHigh, openRune)
-			high = serviceHigh
-		}
-		fill(shareOr(first.Min.Set, newLow, shareOr(nature, serviceLow, 0)), shareOr(first.Max.Set, newHigh, 1), solidRune)
+	case f.lo.bar.Set:
+		from = share(f.lo.bar)
+	case f.wall:
+		from = newLow
 	}
-	if first.Min.Set {
-		anchors = append(anchors, anchor{float(first.Min.At), shareOr(serviceOnly, serviceLow, newLow)})
+	if f.hi.bar.Set {
+		to = share(f.hi.bar)
 	}
-	if first.Max.Set {
-		anchors = append(anchors, anchor{float(first.Max.At), shareOr(serviceOnly, serviceHigh, newHigh)})
+	if f.lo.out.Set {
+		fill(share(f.lo.out), from, openRune)
 	}
-	if high == serviceHigh && !serviceOnly {
-		anchors = append(anchors, anchor{float(last.Max.At), serviceHigh})
+	if f.hi.out.Set {
+		fill(to, share(f.hi.out), openRune)
 	}
-	if last.Min.Set && v.Held != limit.High {
-		cells[cell(low)] = stopRune
-	} else if nature {
-		cells[cell(serviceLow)] = wallRune
-	} else if !first.Min.Set {
+	if f.solid {
+		fill(from, to, solidRune)
+	} else {
+		fill(from, to, openRune)
+	}
+	switch {
+	case f.wall:
+		cells[cell(newLow)] = wallRune
+	case !f.lo.bar.Set:
 		cells[0] = tornRune
 	}
-	if last.Max.Set && v.Held != limit.Low {
-		cells[cell(high)] = stopRune
-	} else if !first.Max.Set {
+	if !f.hi.bar.Set {
 		cells[width-1] = tornRune
 	}
-	if v.Limit.Held != nil {
-		at := stricter.Min.At
-		if v.Held == limit.High || !stricter.Min.Set || stricter.Min == last.Min {
-			at = stricter.Max.At
-		}
-		cells[cell(place(anchors, float(at)))] = askRune
-	}
-	for _, t := range tiers[:len(tiers)-1] {
+	for _, s := range [...]*side{&f.lo, &f.hi} {
 		// Between the first tier and the last: overhaul, a band to rework.
-		for _, e := range []limit.Edge{t.Range.Min, t.Range.Max} {
-			if i := cell(place(anchors, float(e.At))); e.Set && cells[i] == openRune && e != first.Min && e != first.Max {
-				cells[i] = tierRune
+		for _, e := range append(s.mids, s.out) {
+			if e.Set && cells[cell(share(e))] == openRune {
+				cells[cell(share(e))] = tierRune
 			}
+		}
+		if s.stop.Set {
+			cells[cell(share(s.stop))] = stopRune
+		}
+		if s.ask.Set {
+			cells[cell(share(s.ask))] = askRune
 		}
 	}
 	if v.Measured {
@@ -151,13 +130,14 @@ func RulerText(v *judge.Verdict, width int) string {
 			ends[0].mark = otherRune
 		}
 		for _, e := range ends {
-			switch share := place(anchors, float(e.at)); {
-			case share < 0:
+			x, on := f.place(&rule, e.at)
+			switch {
+			case !on && x < 50:
 				cells[0], cells[1] = e.mark, breakRune
-			case share > 1:
+			case !on:
 				cells[width-1], cells[width-2] = e.mark, breakRune
 			default:
-				cells[offStop(cells, cell(share), e.at, v)] = e.mark
+				cells[offStop(cells, cell(x/100), e.at, f)] = e.mark
 			}
 		}
 	}
@@ -166,59 +146,20 @@ func RulerText(v *judge.Verdict, width int) string {
 
 // offStop keeps a mark off the stop where the rounding of a text cell would hide
 // on which side of it the value lies.
-func offStop(cells []rune, i int, end quantity.Figure, v *judge.Verdict) int {
+func offStop(cells []rune, i int, end quantity.Figure, f *face) int {
 	if cells[i] != stopRune {
 		return i
 	}
-	tiers := v.Limit.Tiers
-	last := tiers[len(tiers)-1].Range
-	if v.Limit.Held != nil {
-		last = *v.Limit.Held
-	}
+	within := limit.Range{Min: f.lo.stop, Max: f.hi.stop}
 	right := i > len(cells)/2
-	switch {
-	case right && last.AtMost(end), !right && !last.AtLeast(end):
+	if right && within.AtMost(end) || !right && !within.AtLeast(end) {
 		return max(0, i-1)
 	}
 	return min(len(cells)-1, i+1)
 }
 
-func shareOr(yes bool, a, b float64) float64 {
-	if yes {
-		return a
-	}
-	return b
-}
-
+// float is a figure in the base of its kind, for drawing.
 func float(f quantity.Figure) float64 {
 	x, _ := f.Rat().Float64()
 	return x
-}
-
-// place finds where a value lies by the straight lines between the anchors,
-// the outermost carried on; one anchor alone, or none, gives the middle of
-// what is on that side.
-func place(anchors []anchor, value float64) float64 {
-	switch len(anchors) {
-	case 0:
-		return 0.5
-	case 1:
-		a := anchors[0]
-		switch {
-		case value < a.value:
-			return a.at - 0.12
-		case value > a.value:
-			return a.at + 0.12
-		}
-		return a.at
-	}
-	i := 1
-	for i < len(anchors)-1 && value > anchors[i].value {
-		i++
-	}
-	a, b := anchors[i-1], anchors[i]
-	if a.value == b.value {
-		return b.at
-	}
-	return a.at + (value-a.value)/(b.value-a.value)*(b.at-a.at)
 }

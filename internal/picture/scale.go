@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"tenths/internal/book"
 	"tenths/internal/judge"
@@ -43,7 +44,7 @@ func Scale(w judge.Words, v *judge.Verdict, readings []quantity.Figure) SVG {
 // hidden where it is not in use. The script sets
 //
 //   - on the root the class hand while a figure is not kept;
-//   - of each svg.head (also of class low or high) x, and display; in it the
+//   - of each svg.pointer (also of class low or high) x, and display; in it the
 //     words of .val with its x, and of .box its x and width, and display of .off,
 //     which breaks the edge, with a transform of 13 px inward;
 //   - of line.span x1 and x2, of rect.hatch (of class low or high) x and width,
@@ -63,9 +64,9 @@ func drawScale(w judge.Words, v *judge.Verdict, readings []quantity.Figure, movi
 	f.root(&p, w, "scale", scaleHeight)
 	step := f.graduate(&p, &r)
 	p.el("line", class("edge"), pc("x1", f.edgeFrom(&r)), str("x2", "100%"), num("y1", scaleEdge), num("y2", scaleEdge))
-	labels := f.ground(&p, &r, w)
-	f.bars(&p, &r, bar{edge: scaleEdge, height: 9, rise: 18, fall: 16, wall: 14})
-	f.figures(&p, &r, w, labels, step)
+	labels := f.ground(&p, &r)
+	f.figures(&p, &r, w, labels, step) // first: their leads go under the stops
+	f.bars(&p, &r, bar{edge: scaleEdge, height: 9, rise: 18, fall: 16, wall: "M0 -14v28M-4 -14v28"})
 	for _, at := range readings {
 		if at.Kind() != f.unit.Kind() {
 			continue
@@ -121,14 +122,14 @@ func (f *face) edgeFrom(r *Rule) float64 {
 }
 
 // graduate hangs graduations from the edge: of 1, 2 or 5 in the unit, so that
-// there are at most 24, and none finer than the last decimal. It returns one
+// there are at most 30, and none finer than the last decimal. It returns one
 // division in words of the unit; empty where there is no figure to go by.
 func (f *face) graduate(p *pen, r *Rule) (step string) {
 	if len(r.Points) == 0 {
 		return ""
 	}
 	a, b := r.Points[0], r.Points[len(r.Points)-1]
-	size, step := division(float64(b.At-a.At)/float64(f.one), f.decimals)
+	size, step := division(float64(b.At-a.At)/float64(f.one), f.decimals())
 	each := size * float64(f.one)
 	from := a.At
 	if f.wall {
@@ -151,7 +152,7 @@ func (f *face) graduate(p *pen, r *Rule) (step string) {
 
 // division chooses the size of one division of so wide a domain, and prints it.
 func division(span float64, decimals int) (size float64, text string) {
-	const most = 24
+	const most = 30
 	power := -decimals
 	for {
 		for _, times := range [...]float64{1, 2, 5} {
@@ -164,7 +165,10 @@ func division(span float64, decimals int) (size float64, text string) {
 }
 
 // A bar says how high the things on a ruler's edge are, in pixels.
-type bar struct{ edge, height, rise, fall, wall float64 }
+type bar struct {
+	edge, height, rise, fall float64
+	wall                     string // its path
+}
 
 // Where a bar without a limit ends, in per cent: the margin, but for the torn
 // end.
@@ -174,7 +178,7 @@ const tornFrom, tornTo = 3, 97
 func (f *face) bars(p *pen, r *Rule, b bar) {
 	if f.wall {
 		p.at("at", f.edgeFrom(r), b.edge)
-		p.el("path", class("wall"), trail(new(path).to('M', 0, -b.wall).to('v', 2*b.wall).to('M', -4, -b.wall).to('v', 2*b.wall)))
+		p.el("path", class("wall"), str("d", b.wall))
 		p.shut("svg")
 	}
 	if !f.judged {
@@ -253,9 +257,9 @@ func (f *face) torn(p *pen, x, way float64, b bar) {
 }
 
 // ground draws nought where a fit turns from tight to loose, and returns the
-// shelves for figures with what stands there already.
-func (f *face) ground(p *pen, r *Rule, w judge.Words) *shelves {
-	s := &shelves{zero: -1}
+// shelf for figures with that on it.
+func (f *face) ground(p *pen, r *Rule) *shelf {
+	s := &shelf{zero: -1}
 	least, most, ok := f.known()
 	if !ok || !f.v.Line.IsClearance() || f.wall || least > 0 || most < 0 {
 		return s
@@ -271,79 +275,102 @@ func (f *face) ground(p *pen, r *Rule, w judge.Words) *shelves {
 	p.text("L", class("side"), pc("x", x), num("dx", 7), num("y", rowService))
 	s.zero = x
 	at := x * narrowest / 100
-	s.take(0, at-1, at+1)
-	s.take(1, at-17, at+17)
+	s.taken = append(s.taken, stretch{0, at - 1, at + 1}, stretch{1, at - 17, at + 17})
 	return s
 }
 
-// shelves are the two rows of figures below a scale, and what is taken of them
-// at its narrowest, in pixels.
-type shelves struct {
-	taken [2][]stretch
-	zero  float64 // where nought is drawn; -1: it is not
+// A shelf is what is to stand below a scale, in two rows.
+type shelf struct {
+	labels []label
+	taken  []stretch // what stands there already
+	zero   float64   // where nought is drawn; -1: it is not
 }
 
-type stretch struct{ from, to float64 }
-
-func (s *shelves) take(row int, from, to float64) {
-	s.taken[row] = append(s.taken[row], stretch{from, to})
+// A label is a text below a scale and the seats that it may have, the best
+// first. A limit's is led down from its line, at x.
+type label struct {
+	text, class string
+	x           float64
+	led         bool
+	width       float64 // in pixels
+	seats       []seat
 }
 
-// over is how many pixels of a stretch are taken, or outside the ruler.
-func (s *shelves) over(row int, from, to float64) float64 {
-	sum := max(0, -from) + max(0, to-narrowest)
-	for _, t := range s.taken[row] {
-		sum += max(0, min(to, t.to)-max(from, t.from))
-	}
-	return sum
-}
-
-// A seat is where a figure may stand: in which row, and how to its line.
+// A seat is a place for a label: in which row, where, and to which side of
+// that, as text-anchor has it.
 type seat struct {
 	row    int
-	anchor string // as text-anchor has it
+	x      float64
+	anchor string
 }
 
-var (
-	outwardLow  = []seat{{0, "end"}, {0, "start"}, {0, "middle"}, {1, "end"}, {1, "middle"}, {1, "start"}}
-	outwardHigh = []seat{{0, "start"}, {0, "end"}, {0, "middle"}, {1, "start"}, {1, "middle"}, {1, "end"}}
-	centred     = []seat{{0, "middle"}, {0, "start"}, {0, "end"}, {1, "middle"}, {1, "start"}, {1, "end"}}
-	below       = []seat{{1, "middle"}, {1, "start"}, {1, "end"}, {0, "middle"}, {0, "start"}, {0, "end"}}
-)
-
-// seat finds the first of the seats that is free, else the one with least in
-// the way, and takes it. A figure below the first row takes the way of its
-// lead as well.
-func (s *shelves) seat(x, width float64, seats []seat, leads bool) seat {
-	at := x * narrowest / 100
-	best, least := seats[0], math.Inf(1)
-	for _, c := range seats {
-		from, to := reach(at, width, c.anchor)
-		over := s.over(c.row, from, to)
-		if c.row == 1 && leads {
-			over += s.over(0, at-2, at+2)
-		}
-		if over < least {
-			best, least = c, over
-		}
-	}
-	from, to := reach(at, width, best.anchor)
-	s.take(best.row, from-4, to+4)
-	if best.row == 1 && leads {
-		s.take(0, at-3, at+3)
-	}
-	return best
+// A stretch of a row, in pixels of the narrowest ruler.
+type stretch struct {
+	row      int
+	from, to float64
 }
 
-// reach is from where to where a text goes that is anchored at a place.
-func reach(at, width float64, anchor string) (from, to float64) {
-	switch anchor {
+// by returns how much two stretches overlap.
+func (a stretch) by(b stretch) float64 {
+	if a.row != b.row {
+		return 0
+	}
+	return max(0, min(a.to, b.to)-max(a.from, b.from))
+}
+
+// on is what a label takes on a seat: its own stretch, and of the row above it
+// what its lead goes through.
+func (l *label) on(at seat) (own, lead stretch) {
+	x := at.x * narrowest / 100
+	own = stretch{at.row, x - l.width/2, x + l.width/2}
+	switch at.anchor {
 	case "start":
-		return at, at + width
+		own.from, own.to = x, x+l.width
 	case "end":
-		return at - width, at
+		own.from, own.to = x-l.width, x
 	}
-	return at - width/2, at + width/2
+	if l.led && at.row == 1 {
+		x = l.x * narrowest / 100
+		return own, stretch{0, x - 3, x + 3}
+	}
+	return own, stretch{-1, 0, 0}
+}
+
+// seated finds for each label a seat so that as little as can be meets, and
+// then that as many as can have their best: by trying all, which are few, and
+// leaving off where it has become worse than what was found.
+func (s *shelf) seated() []seat {
+	const apart, meets = 4, 100 // pixels between two; what a pixel counts against a better seat
+	best, least := make([]seat, len(s.labels)), math.Inf(1)
+	now := make([]seat, 0, len(s.labels))
+	var try func(taken []stretch, cost float64)
+	try = func(taken []stretch, cost float64) {
+		if cost >= least {
+			return
+		}
+		if len(now) == len(s.labels) {
+			least = cost
+			copy(best, now)
+			return
+		}
+		l := &s.labels[len(now)]
+		for i, at := range l.seats {
+			own, lead := l.on(at)
+			over := max(0, -own.from) + max(0, own.to-narrowest)
+			for _, t := range taken {
+				over += t.by(stretch{own.row, own.from - apart, own.to + apart}) + t.by(lead)
+			}
+			worse := float64(i)
+			if l.led && at.row != l.seats[0].row {
+				worse += 4 // the rows say which limit it is
+			}
+			now = append(now, at)
+			try(append(taken[:len(taken):len(taken)], own, lead), cost+over*meets+worse)
+			now = now[:len(now)-1]
+		}
+	}
+	try(s.taken, 0)
+	return best
 }
 
 // figureWidth is about how wide a figure is: a digit is half an em, a point
@@ -360,40 +387,58 @@ func figureWidth(text string, size float64) float64 {
 	return n * size
 }
 
-// figures writes the limits below the edge, each led down from its line: those
-// of service and beyond in the second row, so that they never meet. The value
-// of one division stands where there is room for it, away from them.
-func (f *face) figures(p *pen, r *Rule, w judge.Words, s *shelves, step string) {
+// The seats of a limit's figure at its line: of new ones in the first row,
+// outward; of those of service in the second, so that they never meet.
+var (
+	outwardLow  = []seat{{row: 0, anchor: "end"}, {row: 0, anchor: "start"}, {row: 0, anchor: "middle"}, {row: 1, anchor: "end"}, {row: 1, anchor: "middle"}, {row: 1, anchor: "start"}}
+	outwardHigh = []seat{{row: 0, anchor: "start"}, {row: 0, anchor: "end"}, {row: 0, anchor: "middle"}, {row: 1, anchor: "start"}, {row: 1, anchor: "middle"}, {row: 1, anchor: "end"}}
+	centred     = []seat{{row: 0, anchor: "middle"}, {row: 0, anchor: "start"}, {row: 0, anchor: "end"}, {row: 1, anchor: "middle"}, {row: 1, anchor: "start"}, {row: 1, anchor: "end"}}
+	below       = []seat{{row: 1, anchor: "middle"}, {row: 1, anchor: "start"}, {row: 1, anchor: "end"}, {row: 0, anchor: "middle"}, {row: 0, anchor: "start"}, {row: 0, anchor: "end"}}
+
+	// What is tied to no line stands at a corner, or where there is room.
+	rightCorner = []seat{{1, 100, "end"}, {1, 0, "start"}, {0, 100, "end"}, {0, 0, "start"}, {1, 50, "middle"}, {0, 50, "middle"}, {1, 30, "middle"}, {1, 70, "middle"}, {0, 30, "middle"}, {0, 70, "middle"}}
+	leftCorner  = []seat{{1, 0, "start"}, {1, 100, "end"}, {0, 0, "start"}, {0, 100, "end"}, {1, 50, "middle"}, {0, 50, "middle"}, {1, 70, "middle"}, {1, 30, "middle"}, {0, 70, "middle"}, {0, 30, "middle"}}
+)
+
+// limit puts a limit's figure on the shelf.
+func (s *shelf) limit(text string, x float64, seats []seat) {
 	const size = 14
-	rows := [...]float64{rowNew, rowService}
-	write := func(e limit.Edge, which string, ask bool, seats []seat) {
+	l := label{text: text, class: "lim", x: x, led: true, width: figureWidth(text, size), seats: make([]seat, len(seats))}
+	for i, at := range seats {
+		at.x = x
+		switch own, _ := l.on(at); {
+		case own.from < 0:
+			at.x, at.anchor = 0, "start"
+		case own.to > narrowest:
+			at.x, at.anchor = 100, "end"
+		}
+		l.seats[i] = at
+	}
+	s.labels = append(s.labels, l)
+}
+
+// aside puts words on the shelf.
+func (s *shelf) aside(words string, seats []seat) {
+	const size, half = 13, 0.49 // the text's face is narrower than its figures
+	s.labels = append(s.labels, label{text: words, class: "div", width: float64(utf8.RuneCountInString(words)) * size * half, seats: seats})
+}
+
+// figures writes the limits below the edge, each led down from its line, and
+// the value of one division away from those of service.
+func (f *face) figures(p *pen, r *Rule, w judge.Words, s *shelf, step string) {
+	put := func(e limit.Edge, end string, ask bool, seats []seat) {
 		text := w.Figure(f.v.Line, e.At)
-		if e.Open && f.judged {
-			text = map[string]string{lowEnd: "over ", highEnd: "under "}[which] + text
+		switch {
+		case !e.Open || !f.judged:
+		case end == lowEnd:
+			text = "over " + text // the figure itself is out
+		default:
+			text = "under " + text
 		}
 		if ask {
 			text += "?"
 		}
-		x := f.x(r, e)
-		at := s.seat(x, figureWidth(text, size), seats, true)
-		y := rows[at.row]
-		aside := attr{}
-		if math.Abs(x-s.zero) < 0.5 {
-			aside = num("dx", map[string]float64{"start": 4, "end": -4}[at.anchor])
-		}
-		p.el("line", class("lead"), pc("x1", x), pc("x2", x), num("y1", scaleEdge), num("y2", y-14))
-		p.text(text, class("lim"), pc("x", x), num("y", y), str("text-anchor", at.anchor), aside)
-	}
-	for _, s := range [...]struct {
-		*side
-		end string
-	}{{&f.lo, lowEnd}, {&f.hi, highEnd}} {
-		if s.out.Set {
-			write(s.out, s.end, s.ask.Set, below)
-		}
-		if s.ask.Set {
-			write(s.ask, s.end, true, below)
-		}
+		s.limit(text, f.x(r, e), seats)
 	}
 	low, high := outwardLow, outwardHigh
 	switch {
@@ -402,55 +447,55 @@ func (f *face) figures(p *pen, r *Rule, w judge.Words, s *shelves, step string) 
 	case !f.lo.bar.Set || !f.hi.bar.Set:
 		low, high = centred, centred
 	}
+	if f.lo.out.Set {
+		put(f.lo.out, lowEnd, f.lo.ask.Set, below)
+	}
+	if f.hi.out.Set {
+		put(f.hi.out, highEnd, f.hi.ask.Set, below)
+	}
+	if f.lo.ask.Set {
+		put(f.lo.ask, lowEnd, true, below)
+	}
+	if f.hi.ask.Set {
+		put(f.hi.ask, highEnd, true, below)
+	}
 	if f.lo.bar.Set {
-		write(f.lo.bar, lowEnd, false, low)
+		put(f.lo.bar, lowEnd, false, low)
 	}
 	if f.hi.bar.Set && (!f.lo.bar.Set || f.hi.bar.At != f.lo.bar.At) {
-		write(f.hi.bar, highEnd, false, high)
+		put(f.hi.bar, highEnd, false, high)
 	}
 	for _, e := range f.lo.mids {
-		write(e, lowEnd, false, outwardLow)
+		put(e, lowEnd, false, outwardLow)
 	}
 	for _, e := range f.hi.mids {
-		write(e, highEnd, false, outwardHigh)
+		put(e, highEnd, false, outwardHigh)
 	}
-	aside := func(text string, seats []corner) {
-		const size, half = 13, 0.49
-		at, _ := s.free(seats, float64(len(text))*size*half)
-		p.text(text, class("div"), pc("x", at.x), num("y", rows[at.row]), str("text-anchor", at.anchor))
-	}
-	right, left := corner{100, seat{1, "end"}}, corner{0, seat{1, "start"}}
+	corner, other := rightCorner, leftCorner
 	if f.hi.out.Set && !f.lo.out.Set || f.lone && f.hi.bar.Set {
-		right, left = left, right
+		corner, other = other, corner
 	}
 	if step != "" {
-		aside("1 div = "+w.Difference(f.v.Line, f.figure(step)), []corner{
-			right, left, {50, seat{1, "middle"}}, {right.x, seat{0, right.anchor}}, {left.x, seat{0, left.anchor}}, {50, seat{0, "middle"}},
-		})
+		s.aside("1 div = "+w.Difference(f.v.Line, f.figure(step)), corner)
 	}
 	if !f.judged {
-		aside("not judged", []corner{left, right, {left.x, seat{0, left.anchor}}, {right.x, seat{0, right.anchor}}, {50, seat{1, "middle"}}})
+		s.aside("not judged", other)
 	}
-}
-
-// A corner is a seat that is not tied to a line.
-type corner struct {
-	x float64
-	seat
-}
-
-// free finds the first place with room, else the one with most, and takes it.
-func (s *shelves) free(places []corner, width float64) (best corner, over float64) {
-	over = math.Inf(1)
-	for _, c := range places {
-		from, to := reach(c.x*narrowest/100, width, c.anchor)
-		if o := s.over(c.row, from, to); o < over {
-			best, over = c, o
+	rows := [...]float64{rowNew, rowService}
+	for i, at := range s.seated() {
+		l := &s.labels[i]
+		aside := attr{}
+		if l.led {
+			p.el("line", class("lead"), pc("x1", l.x), pc("x2", l.x), num("y1", scaleEdge), num("y2", rows[at.row]-14))
+			if math.Abs(l.x-s.zero) < 0.5 && at.anchor != "middle" {
+				aside = num("dx", 4) // clear of nought's upright
+				if at.anchor == "end" {
+					aside = num("dx", -4)
+				}
+			}
 		}
+		p.text(l.text, class(l.class), pc("x", at.x), num("y", rows[at.row]), str("text-anchor", at.anchor), aside)
 	}
-	from, to := reach(best.x*narrowest/100, width, best.anchor)
-	s.take(best.row, from-4, to+4)
-	return best, over
 }
 
 // figure makes a figure of digits in the face's unit.
@@ -488,7 +533,7 @@ func (f *face) scaleMarks(p *pen, r *Rule, w judge.Words, marks []mark, moving b
 			if m.counts != (pass == 1) {
 				continue
 			}
-			p.open("svg", class("at head "+m.end), pc("x", m.x), num("y", scaleTip), str("overflow", "visible"), num("width", 1), num("height", 1), hidden)
+			p.open("svg", class("at pointer "+m.end), pc("x", m.x), num("y", scaleTip), str("overflow", "visible"), num("width", 1), num("height", 1), hidden)
 			f.broken(p, m, 13, scaleEdge-scaleTip, gapShape, breakShape, moving)
 			if !m.counts {
 				p.el("path", class("mark other"), str("d", otherShape))
@@ -589,10 +634,14 @@ func (f *face) captions(w judge.Words, marks []mark) (shifts []float64, texts []
 	const size, room = 18, 5
 	shifts, texts = make([]float64, len(marks)), make([]string, len(marks))
 	at, half := make([]float64, len(marks)), make([]float64, len(marks))
+	pair := strings.SplitN(w.Ends(f.v), "..", 2) // both with the decimals of the finer
 	for i, m := range marks {
 		at[i] = m.x * narrowest / 100
 		if m.counts {
 			texts[i] = w.Figure(f.v.Line, m.at)
+			if len(marks) == 2 && len(pair) == 2 {
+				texts[i], _, _ = strings.Cut(pair[i], " ") // without the unit
+			}
 			half[i] = figureWidth(texts[i], size)/2 + room
 			shifts[i] = max(half[i], min(narrowest-half[i], at[i])) - at[i]
 		}

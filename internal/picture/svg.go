@@ -138,11 +138,22 @@ func number(out []byte, n float64) []byte {
 	if math.IsNaN(n) || math.IsInf(n, 0) {
 		panic("BUG: a drawing at no number")
 	}
-	n = math.Round(n*100) / 100
-	if n == 0 {
-		return append(out, '0') // never -0
+	n = math.Round(n * 100)
+	if math.Abs(n) > 1<<53 {
+		return strconv.AppendFloat(out, n/100, 'f', -1, 64)
 	}
-	return strconv.AppendFloat(out, n, 'f', -1, 64)
+	whole := int64(n)
+	if whole < 0 {
+		out, whole = append(out, '-'), -whole
+	}
+	out = strconv.AppendInt(out, whole/100, 10)
+	if part := whole % 100; part > 0 {
+		out = append(out, '.', byte('0'+part/10))
+		if part%10 > 0 {
+			out = append(out, byte('0'+part%10))
+		}
+	}
+	return out
 }
 
 // escape adds words so that they are read as words, in an element or between

@@ -389,9 +389,9 @@ func linesAt(j *job.Judged, id book.SpotID) []benchLine {
 			}
 			l.Small = words.Limits(v.Line, v.Limit)
 			if l.Size {
-				l.Ruler = template.HTML(picture.Scale(words, v, readingsOf(j, v)))
+				l.Ruler = template.HTML(picture.MovingScale(words, v, readingsOf(j, v)))
 			} else {
-				l.Ruler = template.HTML(picture.Column(words, v))
+				l.Ruler = template.HTML(picture.MovingColumn(words, v))
 			}
 			all = append(all, l)
 		}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/big"
 	"math/bits"
+	"strconv"
 	"strings"
 )
 
@@ -248,6 +249,9 @@ func (a Figure) Text(u Unit, decimals int) (text string, exact bool) {
 			return text, true
 		}
 	}
+	if text, exact, ok := a.smallText(u, decimals); ok {
+		return text, exact
+	}
 	scaled := a.in(u)
 	scaled.Mul(scaled, new(big.Rat).SetInt(pow10(decimals)))
 	whole, rest := new(big.Int).QuoRem(new(big.Int).Abs(scaled.Num()), scaled.Denom(), new(big.Int))
@@ -256,6 +260,43 @@ func (a Figure) Text(u Unit, decimals int) (text string, exact bool) {
 		whole.Add(whole, big.NewInt(1))
 	}
 	return point(whole.String(), decimals, scaled.Sign() < 0 && whole.Sign() != 0), exact
+}
+
+// smallText is Text for a figure whose terms in the unit, in lowest terms, fit
+// in 64 bits; ok is false where they don't or the unit is of temperature.
+func (a Figure) smallText(u Unit, decimals int) (text string, exact, ok bool) {
+	t := &unitTable[u]
+	if t.kind != a.kind || kelvinAtZero[u] != nil {
+		return "", false, false
+	}
+	n, d := magnitude(a.num), uint64(a.denominator())
+	by, over := uint64(t.den), uint64(t.num)
+	if g := uint64(divisor(n, over)); g > 1 {
+		n, over = n/g, over/g
+	}
+	if g := uint64(divisor(by, d)); g > 1 {
+		by, d = by/g, d/g
+	}
+	scale := uint64(1)
+	for range decimals {
+		scale *= 10
+	}
+	high, num := bits.Mul64(n, by)
+	tooLarge, den := bits.Mul64(d, over)
+	if high != 0 || tooLarge != 0 {
+		return "", false, false
+	}
+	high, low := bits.Mul64(num, scale)
+	if high >= den {
+		return "", false, false
+	}
+	whole, rest := bits.Div64(high, low, den)
+	if rest > den-rest || rest == den-rest && whole%2 == 1 {
+		if whole++; whole == 0 {
+			return "", false, false
+		}
+	}
+	return point(strconv.FormatUint(whole, 10), decimals, a.num < 0 && whole != 0), rest == 0, true
 }
 
 // lengthText is Text for the common case, a whole count that the decimals can
@@ -276,7 +317,7 @@ func lengthText(n int64, u Unit, decimals int) (text string, ok bool) {
 	if whole > 1<<63/scale {
 		return "", false
 	}
-	return point(fmt.Sprint(whole*scale+rest*scale/uint64(size)), decimals, n < 0), true
+	return point(strconv.FormatUint(whole*scale+rest*scale/uint64(size), 10), decimals, n < 0), true
 }
 
 // point puts the decimal point into a string of digits.

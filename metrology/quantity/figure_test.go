@@ -340,6 +340,33 @@ func TestTextRoundsHalfToEvenAndSaysSo(t *testing.T) {
 
 var lengthUnits = []Unit{Inch, Thousandth, Microinch, Millimetre, Centimetre, Micrometre}
 
+// The same for figures of every kind and size, in every unit.
+func TestTextInEveryUnit(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		u := rapid.SampledFrom(Units()).Draw(t, "unit")
+		r := big.NewRat(rapid.Int64Range(-1<<62, 1<<62).Draw(t, "numerator"), rapid.Int64Range(1, 1<<62).Draw(t, "denominator"))
+		if rapid.Bool().Draw(t, "small") {
+			r = big.NewRat(rapid.Int64Range(-99_999, 99_999).Draw(t, "n"), rapid.Int64Range(1, 9999).Draw(t, "d"))
+		}
+		f, err := figure(u.Kind(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		decimals := rapid.IntRange(0, 18).Draw(t, "decimals")
+		text, exact := f.Text(u, decimals)
+		printed, ok := new(big.Rat).SetString(text)
+		if !ok {
+			t.Fatalf("%q is no number", text)
+		}
+		off := new(big.Rat).Sub(printed, f.in(u))
+		halfDigit := new(big.Rat).SetFrac(big.NewInt(1), new(big.Int).Mul(big.NewInt(2), pow10(decimals)))
+		even := strings.ContainsRune("02468", rune(text[len(text)-1]))
+		if c := new(big.Rat).Abs(off).Cmp(halfDigit); c > 0 || c == 0 && !even || exact != (off.Sign() == 0) {
+			t.Fatalf("%s %s prints as %q, exact: %v, off by %s", f.in(u), u, text, exact, off)
+		}
+	})
+}
+
 // The first seven: ASTM E29, rounding method (from memory). The rest: our own.
 func TestTextRounds(t *testing.T) {
 	for _, c := range []struct {

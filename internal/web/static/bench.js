@@ -72,66 +72,80 @@ export function shown(rule, n) {
 }
 
 // move puts the heads of every line that the figure moves where they would
-// stand.
+// stand; without a figure they stand where the record has them.
+const kepts = new WeakMap();
 function move() {
   const n = typed();
   for (const m of JSON.parse(title().rules || "[]")) {
     const box = document.querySelector('[data-line="' + CSS.escape(m.line) + '"]');
     const svg = box && box.querySelector("svg.ruler");
     if (!svg) continue;
-    svg.querySelectorAll(".typed").forEach((e) => e.remove());
-    svg.classList.toggle("hand", n !== null && m.ready);
     const fig = box.querySelector(":scope > .fig");
-    if (fig && fig.dataset.kept === undefined) fig.dataset.kept = fig.textContent;
+    if (!kepts.has(svg)) kepts.set(svg, { drawn: svg.innerHTML, text: fig ? fig.textContent : "" });
     if (n === null || !m.ready) {
-      if (fig) { fig.textContent = fig.dataset.kept; fig.classList.remove("hand-t"); }
+      if (!svg.classList.contains("hand")) continue;
+      svg.classList.remove("hand");
+      svg.innerHTML = kepts.get(svg).drawn;
+      if (fig) { fig.textContent = kepts.get(svg).text; fig.classList.remove("hand-t"); }
       continue;
     }
-    const sizes = m.have.concat ? m.have.concat([n]) : [n];
+    svg.classList.add("hand");
+    const sizes = (m.have || []).concat([n]);
     const least = Math.min(...sizes), most = Math.max(...sizes);
-    const low = m.low + m.times * (m.times > 0 ? least : most);
-    const high = m.high + m.times * (m.times > 0 ? most : least);
-    const heads = m.rule.heads && m.rule.heads.length ? m.rule.heads : [{ end: "low", counts: true }, { end: "high", counts: true }];
-    let counts = high;
-    for (const h of heads) {
-      const at = h.end === "low" ? low : high;
-      if (h.counts) counts = at;
-      draw(svg, m.rule, at, h.counts);
+    const ends = {
+      low: m.low + m.times * (m.times > 0 ? least : most),
+      high: m.high + m.times * (m.times > 0 ? most : least),
+    };
+    const xs = [];
+    let counts = ends.high;
+    const past = {};
+    for (const head of m.rule.heads || []) {
+      const at = ends[head.end];
+      const p = place(m.rule, at);
+      xs.push(p.x);
+      if (head.counts) counts = at;
+      pointer(svg, head.end, m.rule, at, p);
+      for (const stop of m.rule.stops || []) {
+        if (head.counts || m.rule.heads.length === 1) {
+          if (stop.end === "low" ? at <= Number(stop.past) : at >= Number(stop.past)) past[stop.end] = p.x;
+        }
+      }
     }
-    if (heads.length > 1 && low !== high && heads.every((h) => h.counts)) counts = high;
+    const span = svg.querySelector("line.span");
+    if (span && xs.length === 2) {
+      span.setAttribute("x1", xs[0] + "%");
+      span.setAttribute("x2", xs[1] + "%");
+      if (xs[0] === xs[1]) span.setAttribute("display", "none"); else span.removeAttribute("display");
+    }
+    for (const stop of m.rule.stops || []) {
+      const hatch = svg.querySelector("rect.hatch." + stop.end);
+      if (!hatch) continue;
+      const x = past[stop.end] === undefined ? stop.x : past[stop.end];
+      hatch.setAttribute("x", Math.min(x, stop.x) + "%");
+      hatch.setAttribute("width", Math.abs(x - stop.x) + "%");
+    }
     if (fig) { fig.textContent = shown(m.rule, counts); fig.classList.add("hand-t"); }
-    const val = svg.querySelector(".val-typed");
-    if (val) val.remove();
-    if (m.rule.ruler === "scale") {
-      const t = document.createElementNS("http://www.w3.org/2000/svg", "text");
-      const p = place(m.rule, counts);
-      t.setAttribute("class", "val typed val-typed");
-      t.setAttribute("x", p.x + "%");
-      t.setAttribute("y", "16");
-      t.setAttribute("text-anchor", p.x < 14 ? "start" : p.x > 86 ? "end" : "middle");
-      t.textContent = shown(m.rule, counts);
-      svg.append(t);
-    }
   }
   worst();
 }
 
-function draw(svg, rule, n, counts) {
-  const ns = "http://www.w3.org/2000/svg";
-  const scale = rule.ruler === "scale";
-  const p = place(rule, n);
-  const at = document.createElementNS(ns, "svg");
-  at.setAttribute("class", "at typed");
-  at.setAttribute("x", p.x + "%");
-  at.setAttribute("y", scale ? "34" : "12");
-  at.setAttribute("overflow", "visible");
-  at.setAttribute("width", "1");
-  at.setAttribute("height", "1");
-  const path = document.createElementNS(ns, "path");
-  path.setAttribute("class", counts ? "mark" : "mark other");
-  path.setAttribute("d", scale ? (counts ? "M0 1.5l8.5 -14.5h-17z" : "M0 0l5 -9h-10z") : counts ? "M0 1l6 -11h-12z" : "M0 0l3.5 -7h-7z");
-  at.append(path);
-  svg.append(at);
+// pointer sets one head where a count stands, with its figure.
+function pointer(svg, end, rule, at, p) {
+  const head = svg.querySelector("svg.pointer." + end);
+  if (!head) return;
+  head.setAttribute("x", p.x + "%");
+  head.removeAttribute("display");
+  for (const off of head.querySelectorAll(".off")) {
+    if (p.on) off.setAttribute("display", "none"); else off.removeAttribute("display");
+  }
+  const val = head.querySelector(".val");
+  if (!val) return;
+  val.textContent = shown(rule, at);
+  val.classList.remove("on-rev");
+  val.setAttribute("text-anchor", p.x < 14 ? "start" : p.x > 86 ? "end" : "middle");
+  val.setAttribute("x", "0");
+  const box = head.querySelector(".box");
+  if (box) box.setAttribute("display", "none");
 }
 
 // worst keeps the worst line in sight where the screen is low.
