@@ -382,7 +382,7 @@ func linesAt(j *job.Judged, id book.SpotID) []benchLine {
 			if v.Line != ref.Line || v.At != ref.At {
 				continue
 			}
-			l := benchLine{ID: v.Line.ID(v.At), Name: words.Name(v), Grade: gradeWord(v), Standing: words.Standing(v), Size: v.Line.Judges == book.Size && len(all) == 0}
+			l := benchLine{ID: v.Line.ID(v.At), Name: words.Name(v), Grade: gradeWord(v), Standing: rest(words.Standing(v), gradeWord(v)), Size: v.Line.Judges == book.Size && len(all) == 0}
 			_, l.Figure = actual(words, v)
 			if !v.Measured {
 				l.Figure = ""

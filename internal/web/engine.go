@@ -75,7 +75,7 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 		v := &j.Verdicts[i]
 		if v.Grade == judge.Beyond {
 			_, figure := actual(words, v)
-			body.Beyond = append(body.Beyond, engineLine{v.Line.ID(v.At), words.Name(v), figure, words.Standing(v)})
+			body.Beyond = append(body.Beyond, engineLine{v.Line.ID(v.At), words.Name(v), figure, rest(words.Standing(v), "beyond")})
 		}
 		for _, a := range v.Asks {
 			text := words.Ask(v, a, j.Readings.At)

@@ -55,6 +55,11 @@ func gradeWord(v *judge.Verdict) string {
 	return "held"
 }
 
+// rest is what is said of a verdict beside the word that stands there already.
+func rest(standing, word string) string {
+	return strings.TrimLeft(strings.TrimPrefix(standing, word), ",: ")
+}
+
 // editions returns the shop's, by engine.
 func editions(state *shoplog.State) []shoplog.EditionAdopted {
 	return slices.SortedFunc(maps.Values(state.Editions), func(a, b shoplog.EditionAdopted) int {
