@@ -70,7 +70,10 @@ func crankOf(b *book.Book) (a along) {
 		return a
 	}
 	for _, p := range b.Parts {
-		if p.Shape == book.ShaftShape {
+		if p.Positions > 0 || p.Shape != book.ShaftShape && !tradeOf(p.Key, p.Name).has("crank", "crankshaft") {
+			continue
+		}
+		if len(acrossSites(p)) > 0 {
 			a.add(acrossSites(p), nil)
 			a.flange = hasFlange(p)
 			return a
@@ -97,7 +100,7 @@ func shaftOf(b *book.Book, p *book.Part) (a along, ok bool) {
 			}
 		}
 	}
-	if p.Shape == book.ShaftShape {
+	if p.Positions == 0 && likenessOf(p) == likeShaft {
 		a.add(acrossSites(p), nil)
 	}
 	return a, len(a.pieces) > 0
@@ -279,11 +282,13 @@ func Crank(b *book.Book, state func(site *book.Site) State, href func(site *book
 	if len(a.pieces) == 0 {
 		return ""
 	}
-	const margin = 8
+	a.lay(crankMargin, axisY)
+	w := a.frame()
+	margin := max(crankMargin, (w-a.w)/2)
 	a.lay(margin, axisY)
-	w := a.w + 2*margin
 	grow := min(1.5, max(1, w/780)) // a longer shaft is drawn smaller, and its lettering is not
 	size := 19 * grow
+	top := 44 - 1.3*size // over the cheeks, with room for the ends' names
 	var c canvas
 	a.draw(&c.low, axisY)
 	for i := range a.pieces {
@@ -297,7 +302,7 @@ func Crank(b *book.Book, state func(site *book.Site) State, href func(site *book
 		linked := c.low.link(to, name+": "+word)
 		if linked {
 			left, right := a.share(i)
-			c.low.rect("hit", left, 28, right-left, 330)
+			c.low.rect("hit", left, top, right-left, 358-top)
 		}
 		drawPiece(&c.low, q, classes)
 		if s.Grade() == Beyond && q.site != hand {
@@ -322,10 +327,18 @@ func Crank(b *book.Book, state func(site *book.Site) State, href func(site *book
 	}
 	c.low.line("axis", 0, axisY, w, axisY)
 	left, right := a.endWords()
-	c.high.say("", atStart, margin, 66, size, left)
-	c.high.say("", atEnd, w-margin, 66, size, right)
-	return c.svg("part crank", "group", crankLabel(&a), 0, 28, w, 330)
+	c.high.say("", atStart, margin, 36, size, left)
+	c.high.say("", atEnd, w-margin, 36, size, right)
+	return c.svg("part crank", "group", crankLabel(&a), 0, top, w, 358-top)
 }
+
+const (
+	crankMargin = 8.0
+	crankFrame  = 640.0 // the least width: a short shaft is not blown up
+)
+
+// frame is how wide the drawing of a shaft is that has been laid.
+func (a *along) frame() float64 { return max(crankFrame, a.w+2*crankMargin) }
 
 func askSite(site *book.Site, state func(site *book.Site) State, href func(site *book.Site) string) (s State, to, name string) {
 	if state != nil {
@@ -341,16 +354,14 @@ func askSite(site *book.Site, state func(site *book.Site) State, href func(site 
 // is beside it.
 func (a *along) share(i int) (left, right float64) {
 	q := &a.pieces[i]
-	left, right = q.x-q.gap()/2, q.x+q.w+neckLong/2
-	if i == 0 {
-		left = q.x - cheekLong/2
+	before, behind := cheekLong/2.0, cheekLong/2.0
+	if i > 0 {
+		before = q.gap() / 2
 	}
 	if i+1 < len(a.pieces) {
-		right = q.x + q.w + a.pieces[i+1].gap()/2
-	} else {
-		right = q.x + q.w + cheekLong/2
+		behind = a.pieces[i+1].gap() / 2
 	}
-	return left, right
+	return q.x - before, q.x + q.w + behind
 }
 
 func crankLabel(a *along) string {
@@ -373,13 +384,13 @@ func CrankLeast(b *book.Book) int {
 	if len(a.pieces) == 0 {
 		return 0
 	}
-	a.lay(8, axisY)
+	a.lay(crankMargin, axisY)
 	least := math.Inf(1)
 	for i := range a.pieces {
 		left, right := a.share(i)
 		least = min(least, right-left)
 	}
-	return int(math.Ceil(48 * (a.w + 16) / least))
+	return int(math.Ceil(48 * a.frame() / least))
 }
 
 // The crankshaft upright, in pixels: each journal with its cheek is one row.

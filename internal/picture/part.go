@@ -290,6 +290,12 @@ func lowered(name string) string {
 	return string(unicode.ToLower(first)) + name[n:]
 }
 
+// raised is a name that begins a sentence.
+func raised(name string) string {
+	first, n := utf8.DecodeRuneInString(name)
+	return string(unicode.ToUpper(first)) + name[n:]
+}
+
 // shortWords names a site in few letters, by the book's key: "Main 2".
 func shortWords(s *book.Site) string {
 	key := s.Feature.Key
@@ -305,7 +311,7 @@ func tradeOf(names ...string) trade {
 	var all trade
 	for _, name := range names {
 		for _, w := range strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) }) {
-			if len(w) > 3 && w[len(w)-1] == 's' && w[len(w)-2] != 's' {
+			if n := len(w); n > 3 && w[n-1] == 's' && !strings.Contains("sui", w[n-2:n-1]) { // not: boss, radius, axis
 				w = w[:len(w)-1]
 			}
 			all = append(all, w)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"strconv"
 
 	"tenths/internal/book"
 	"tenths/internal/job"
@@ -51,13 +52,40 @@ func crankOf(j *job.Judged, sites map[*book.Site]picture.State, order string) (l
 
 // wholeEngine draws the engine, each part as it stands.
 func wholeEngine(j *job.Judged, positions map[string]picture.State, order string) template.HTML {
-	return ""
+	state := func(part string, position int) picture.State { return positions[positionAt(part, position)] }
+	href := func(part string, position int) string { return order + "/bench?part=" + part }
+	return template.HTML(picture.Engine(j.Book, state, href, false))
 }
 
 // smallEngine draws the engine so that it is recognised on the floor.
-func smallEngine(j *job.Judged) template.HTML { return "" }
+func smallEngine(j *job.Judged) template.HTML {
+	_, positions := standings(j)
+	state := func(part string, position int) picture.State { return positions[positionAt(part, position)] }
+	return template.HTML(picture.Engine(j.Book, state, nil, true))
+}
+
+func positionAt(part string, position int) string {
+	if position == 0 {
+		return part
+	}
+	return part + "-" + strconv.Itoa(position)
+}
 
 // sideOf draws the part that a spot is on from the side, endOf from its end.
-func sideOf(j *job.Judged, id book.SpotID) template.HTML { return "" }
+func sideOf(j *job.Judged, id book.SpotID) template.HTML {
+	return template.HTML(picture.SketchSide(j.Book, id, readingText(j)))
+}
 
-func endOf(j *job.Judged, id book.SpotID) template.HTML { return "" }
+func endOf(j *job.Judged, id book.SpotID) template.HTML {
+	return template.HTML(picture.SketchEnd(j.Book, id, readingText(j)))
+}
+
+// readingText is what was read at a spot, for a drawing.
+func readingText(j *job.Judged) func(book.SpotID) string {
+	return func(id book.SpotID) string {
+		if list := j.Readings.At(id); len(list) > 0 {
+			return list[len(list)-1].Shown.Digits
+		}
+		return ""
+	}
+}
