@@ -62,6 +62,7 @@ bench:
 	bench/fits/run.sh
 	bench/process.sh
 	bench/record/run.sh
+	bench/pages/run.sh
 
 # Outside CI's time: long fuzzing, and the faults that the record survives in
 # their long form.

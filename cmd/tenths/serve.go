@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"syscall"
 	"time"
@@ -71,6 +72,9 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 	if err := loopback(listen); err != nil {
 		return err
 	}
+	// It runs for weeks beside other things on a small machine.
+	debug.SetGCPercent(50)
+	debug.SetMemoryLimit(64 << 20)
 	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	if err := os.MkdirAll(a.dir, 0o777); err != nil {

@@ -125,6 +125,10 @@ var plan = map[string]room{
 		"metrology/quantity":    "prints figures in a unit",
 		"metrology/limit":       "prints limits",
 	}},
+	"bench/pages": {9, map[string]string{
+		"internal/book": "knows spots to measure",
+		"internal/demo": "takes the demo's book",
+	}},
 	"bench/record": {9, map[string]string{
 		"internal/shop":         "measures its writer",
 		"internal/job":          "asks for readings to be taken",
