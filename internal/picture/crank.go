@@ -329,7 +329,7 @@ func Crank(b *book.Book, state func(site *book.Site) State, href func(site *book
 	left, right := a.endWords()
 	c.high.say("", atStart, margin, 36, size, left)
 	c.high.say("", atEnd, w-margin, 36, size, right)
-	return c.svg("part crank", "group", crankLabel(&a), 0, top, w, 358-top)
+	return c.svg("part crank", role(href != nil), crankLabel(&a), 0, top, w, 358-top)
 }
 
 const (
@@ -481,9 +481,9 @@ func CrankUpright(b *book.Book, state func(site *book.Site) State, href func(sit
 	c.low.open("g", class("part"), str("transform", "matrix(0 1 1 0 0 0)"))
 	c.low.out = append(c.low.out, p.out...)
 	c.low.shut("g")
-	hidden, label, role := str("aria-hidden", "true"), "", ""
+	hidden, label, as := str("aria-hidden", "true"), "", ""
 	if href != nil {
-		hidden, label, role = attr{}, crankLabel(&a), "group"
+		hidden, label, as = attr{}, crankLabel(&a), "group"
 	}
-	return c.svg("upright", role, label, 0, 0, uprightWide, high, num("width", uprightWide), num("height", high), hidden)
+	return c.svg("upright", as, label, 0, 0, uprightWide, high, num("width", uprightWide), num("height", high), hidden)
 }

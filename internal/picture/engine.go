@@ -379,7 +379,7 @@ func planEngine(b *book.Book, ask asker, down bool) SVG {
 		high += 48
 	}
 	high = trainCells(&p.low, b, ask, crankPart(&r.shaft), casePart(b), w, high+cellGap)
-	return p.svg("part engine "+l.Arrangement.String(), "group", engineLabel(b, seen), 0, 0, w, high)
+	return p.svg("part engine "+l.Arrangement.String(), role(ask.href != nil), engineLabel(b, seen), 0, 0, w, high)
 }
 
 func casePart(b *book.Book) *book.Part {
@@ -482,12 +482,8 @@ func (p *plan) shell(b *book.Book, ask asker, r *rows, long float64, upper, lowe
 			q := &r.shaft.pieces[i]
 			a := start + r.piece[i] - journal/2
 			wide := 15.0
-			offset := 0.0
 			if q.throw != nil {
-				wide = 13
-				if twoSided(l) {
-					offset = 0 // the throw is seen edge on, or drawn so
-				}
+				wide = 13 // on the axis: the cheeks tell it from a main
 			}
 			if i > 0 {
 				if q.cheek {
@@ -496,9 +492,9 @@ func (p *plan) shell(b *book.Book, ask asker, r *rows, long float64, upper, lowe
 					p.rect(&p.low, "metal", a-cheek, -8, cheek, 16, 1)
 				}
 			}
-			p.rect(&p.low, cs.classes(), a, offset-wide, journal, 2*wide, 1)
+			p.rect(&p.low, cs.classes(), a, -wide, journal, 2*wide, 1)
 			if cs.Grade() == Beyond {
-				p.rect(&p.low, "hatch", a, offset-wide, journal, 2*wide, 1)
+				p.rect(&p.low, "hatch", a, -wide, journal, 2*wide, 1)
 			}
 		}
 	}
@@ -801,7 +797,7 @@ func radialEngine(b *book.Book, ask asker) SVG {
 	first := "Number 1 along the shaft: " + l.First.String() + " end"
 	c.high.say("", atMiddle, cx, 2*cy+44, wordSize, first)
 	high := trainCells(p, b, ask, crank, nil, w, 2*cy+58)
-	return c.svg("part engine radial", "group", engineLabel(b, seen), 0, 0, w, high)
+	return c.svg("part engine radial", role(ask.href != nil), engineLabel(b, seen), 0, 0, w, high)
 }
 
 // rodBar draws a rod as a bar from one end to the other; the master is wider.
@@ -861,7 +857,7 @@ func Parts(b *book.Book, state func(part string, position int) State, href func(
 		}
 		y += float64((part.Positions+across-1)/across)*cell + 12
 	}
-	return c.svg("part parts", "group", "Parts of "+b.Engine, 0, 0, uprightW, y)
+	return c.svg("part parts", role(href != nil), "Parts of "+b.Engine, 0, 0, uprightW, y)
 }
 
 // smallEngine draws an engine to be known by, in 120 × 80.

@@ -136,7 +136,7 @@ func (p *brush) say(classes, anchor string, x, y, size float64, words string) {
 type canvas struct{ low, high brush }
 
 // svg returns the drawing in a frame of its own.
-func (c *canvas) svg(classes, role, label string, x, y, w, h float64, more ...attr) SVG {
+func (c *canvas) svg(classes, as, label string, x, y, w, h float64, more ...attr) SVG {
 	var p pen
 	p.out = make([]byte, 0, len(c.low.out)+len(c.high.out)+len(label)+200)
 	var box [96]byte
@@ -145,8 +145,8 @@ func (c *canvas) svg(classes, role, label string, x, y, w, h float64, more ...at
 		view = number(append(view, ' '), n)
 	}
 	attrs := append([]attr{class(classes), str("viewBox", string(view))}, more...)
-	if role != "" {
-		attrs = append(attrs, str("role", role))
+	if as != "" {
+		attrs = append(attrs, str("role", as))
 	}
 	if label != "" {
 		attrs = append(attrs, str("aria-label", label))
@@ -156,6 +156,14 @@ func (c *canvas) svg(classes, role, label string, x, y, w, h float64, more ...at
 	p.out = append(p.out, c.high.out...)
 	p.shut("svg")
 	return p.svg()
+}
+
+// role is a drawing's: one with links in it is a group, one without a picture.
+func role(links bool) string {
+	if links {
+		return "group"
+	}
+	return "img"
 }
 
 // link begins a link with its name; whoever opens it shuts it, if it was opened.

@@ -85,7 +85,9 @@ func SketchNote(b *book.Book, spot book.SpotID) string {
 	}
 	v := s.choose()
 	var notes []string
-	if l := b.Layout; l != nil && v.along {
+	if l := b.Layout; v.along && v.counted && s.ownNumbers() {
+		notes = append(notes, "Number 1 is at the left: "+strings.TrimPrefix(s.p.Numbering.First, "at ")+".")
+	} else if l != nil && v.along {
 		notes = append(notes, "The "+l.First.String()+" end is at the left.")
 	}
 	if v.end == nil {
@@ -104,7 +106,7 @@ func SketchNote(b *book.Book, spot book.SpotID) string {
 		if l := b.Layout; l != nil && v.along && s.slanted(at) {
 			from += ", and degrees run clockwise as seen from the " + l.Viewpoint.String() + " end"
 		}
-		notes = append(notes, from+".")
+		notes = append(notes, from+": the manual says where it counts from.")
 	case evenly:
 		notes = append(notes, "The book does not say how its directions lie: they are drawn even all round.")
 	}
@@ -168,6 +170,7 @@ type view struct {
 	seen      string // how the side is seen
 	up        string // what is upright in the end view
 	along     bool   // it lies along the engine, number one to the left
+	counted   bool   // and is one of several that are counted along it
 
 	noDirections bool // the end view has its own way to be measured
 }
@@ -342,11 +345,49 @@ func (s *sketch) order(first, other []string) {
 
 // orderAlong is order for what lies along the engine, number one at the left.
 func (s *sketch) orderAlong() {
-	if l := s.b.Layout; l != nil && l.First == book.AccessoryEnd {
+	l := s.b.Layout
+	if l == nil {
+		s.orderCounted()
+		return
+	}
+	if l.First == book.AccessoryEnd {
 		s.order(aftWords, foreWords)
 		return
 	}
 	s.order(foreWords, aftWords)
+}
+
+// orderCounted is order for what is counted from the end that the part's own
+// words name. Where they name neither end of the engine, planes stay as they
+// are listed.
+func (s *sketch) orderCounted() {
+	switch first := tradeOf(s.p.Numbering.First); {
+	case first.has(aftWords...):
+		s.order(aftWords, foreWords)
+	case first.has(foreWords...), len(first) == 0:
+		s.order(foreWords, aftWords)
+	}
+}
+
+// ownNumbers tells whether the places of the part are counted from another end
+// than the engine's; which of the two that is, its words alone say.
+func (s *sketch) ownNumbers() bool {
+	return s.p.Numbering.First != s.b.Numbering.First
+}
+
+// endNames names the ends of what lies along the engine with its number one at
+// the left.
+func (s *sketch) endNames() (left, right string) {
+	l := s.b.Layout
+	switch {
+	case s.ownNumbers() || l == nil && s.p.Numbering.First != "":
+		return "1: " + s.p.Numbering.First, ""
+	case l == nil:
+		return "", ""
+	case l.First == book.AccessoryEnd:
+		return "accessory end", "propeller end"
+	}
+	return "propeller end", "accessory end"
 }
 
 // share is where a plane is between the ends of what is measured, from 0 to 1.
@@ -687,11 +728,9 @@ func (s *sketch) axisAlong(y float64) { s.low.line("axis", 8, y, sideWide-8, y) 
 
 func unit(x1, y1, x2, y2 float64) (ux, uy, long float64) {
 	dx, dy := x2-x1, y2-y1
-	long = hypot(dx, dy)
+	long = math.Hypot(dx, dy)
 	if long == 0 {
 		return 0, 1, 0
 	}
 	return dx / long, dy / long, long
 }
-
-func hypot(a, b float64) float64 { return math.Hypot(a, b) }

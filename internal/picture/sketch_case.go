@@ -17,11 +17,11 @@ func (s *sketch) caseView() view {
 		case s.name.has("lifter", "tappet", "guide", "follower"):
 			return view{side: guideBoreSide, end: endInside, seen: "in section"}
 		case bearing:
-			return view{side: webSide, end: endCase, seen: "in section along the case", along: true, up: s.partingWords()}
+			return view{side: webSide, end: endCase, seen: "in section along the case", along: true, counted: true, up: s.partingWords()}
 		}
 	case book.Outside:
 		if s.name.has("thrust") {
-			return view{side: webThrust, end: s.ifDirections(endStations), seen: "in section along the case", along: true}
+			return view{side: webThrust, end: s.ifDirections(endStations), seen: "in section along the case", along: true, counted: true}
 		}
 	case book.Extent:
 		switch {
@@ -43,17 +43,19 @@ func (s *sketch) caseView() view {
 		if s.name.has("stud", "thread", "dowel") {
 			return view{side: halfLook, seen: "on its parting face"}
 		}
-		return view{side: webLook, seen: "in section along the case", along: true}
+		return view{side: webLook, seen: "in section along the case", along: true, counted: true}
 	}
 	return s.plainView()
 }
 
-func (s *sketch) parts() bool {
+// halved tells whether the case parts upright through its bearings: that of an
+// opposed engine does; of others the book does not say it.
+func (s *sketch) halved() bool {
 	return s.b.Layout != nil && s.b.Layout.Arrangement == book.Opposed
 }
 
 func (s *sketch) partingWords() string {
-	if s.parts() {
+	if s.halved() {
 		return "along the parting line of the two halves"
 	}
 	return ""
@@ -71,7 +73,11 @@ func (s *sketch) webs() (n, at int) {
 // each, the one that is measured large.
 func webSide(s *sketch) {
 	x0, x1, r := s.caseWebs(true)
-	s.orderAlong()
+	if s.ownNumbers() {
+		s.orderCounted()
+	} else {
+		s.orderAlong()
+	}
 	s.crowded = s.f.Places > 1 // the bearings' numbers stand there
 	names := middleY - r - 56
 	if s.lined() {
@@ -130,15 +136,9 @@ func (s *sketch) caseWebs(lit bool) (x0, x1, r float64) {
 		x += w + gap
 	}
 	s.axisAlong(middleY)
-	if l := s.b.Layout; l != nil {
-		words := along{propeller: -1}
-		if l.First == book.AccessoryEnd {
-			words.propeller = 1
-		}
-		a, b := words.endWords()
-		s.high.say("", atStart, 6, 20, nameSize, a)
-		s.high.say("", atEnd, sideWide-6, 20, nameSize, b)
-	}
+	a, b := s.endNames()
+	s.high.say("jn", atStart, 6, 20, nameSize, fitting(a, nameSize, 220))
+	s.high.say("jn", atEnd, sideWide-6, 20, nameSize, b)
 	return x0, x1, r
 }
 
@@ -157,7 +157,7 @@ func (s *sketch) lined() bool {
 func endCase(s *sketch) {
 	const r = 70.0
 	s.low.rect("metal", 22, 16, 276, 288)
-	if s.parts() {
+	if s.halved() {
 		s.low.line("ink", endX, 16, endX, 304)
 		for _, y := range [...]float64{32, 288} {
 			s.low.line("med", 112, y, 208, y)
@@ -244,7 +244,7 @@ func deckWidth(s *sketch) {
 func (s *sketch) caseEnd() {
 	s.low.trace(handClass, corners(150, 40, 330, 40, 346, 70, 370, 70, 370, 222, 346, 222, 330, 256, 150, 256, 134, 222, 110, 222, 110, 70, 134, 70).to('z'))
 	s.low.circle("metal", middleX, middleY, 44)
-	if s.parts() {
+	if s.halved() {
 		s.low.line("ink", middleX, 40, middleX, middleY-44)
 		s.low.line("ink", middleX, middleY+44, middleX, 256)
 	}

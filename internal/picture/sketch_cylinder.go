@@ -24,7 +24,7 @@ func (s *sketch) cylinderView() view {
 		case s.name.has("boss", "rocker", "ear", "shaft"):
 			return view{side: bossSide, end: endInside, seen: "in section"}
 		case s.name.has("cam", "camshaft", "bearing"):
-			return view{side: webSide, end: endInside, seen: "in section along the head", along: false}
+			return view{side: webSide, end: endInside, seen: "in section along the head", along: true, counted: true}
 		case s.name.has("port", "liner", "sleeve", "plug", "hole"):
 			return view{side: boreSide, end: endInside, seen: "in section"}
 		case likenessOf(s.p) == likeBarrel:

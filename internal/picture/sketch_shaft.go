@@ -266,8 +266,8 @@ func shaftSide(s *sketch) {
 	}
 	s.low.line("axis", 4, y, s.w-4, y)
 	left, right := a.endWords()
-	s.high.say("", atStart, 6, size, size, left)
-	s.high.say("", atEnd, s.w-6, size, size, right)
+	s.high.say("jn", atStart, 6, size, size, left)
+	s.high.say("jn", atEnd, s.w-6, size, size, right)
 	s.atShaft(&w, at, where, host, y)
 }
 

@@ -160,6 +160,8 @@ type benchBody struct {
 	Caution   string
 	Sketch    template.HTML // from the side, with the plane lit
 	End       template.HTML // from its end, with the direction lit
+	Mini      template.HTML // both, small and without figures
+	Note      string        // how they are drawn
 	Taken     taken
 	Lines     []benchLine
 	Route     route
@@ -278,7 +280,7 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, id book.SpotID, rt rout
 	body := &benchBody{
 		Order: j.State.About.Order, Spot: b.Spots[id].String(), Name: siteName(site), Words: spotWords(b.Spots[id]),
 		Pad: padOf(f), Unit: f.Unit.String(), Route: rt, Size: j.State.Size, Part: part, Parts: b.Parts, By: rt.By,
-		Sketch: sideOf(j, id), End: endOf(j, id),
+		Sketch: sideOf(j, id), End: endOf(j, id), Mini: miniOf(j, id), Note: picture.SketchNote(b, id),
 		Taken: takenAt(j, site, id),
 	}
 	body.Lines = linesAt(j, id)

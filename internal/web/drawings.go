@@ -54,7 +54,8 @@ func crankOf(j *job.Judged, sites map[*book.Site]picture.State, order string) (l
 func wholeEngine(j *job.Judged, positions map[string]picture.State, order string) template.HTML {
 	state := func(part string, position int) picture.State { return positions[positionAt(part, position)] }
 	href := func(part string, position int) string { return order + "/bench?part=" + part }
-	return template.HTML(picture.Engine(j.Book, state, href, false))
+	return `<div class="wide-only">` + template.HTML(picture.Engine(j.Book, state, href, false)) + `</div><div class="phone-only">` +
+		template.HTML(picture.EngineUpright(j.Book, state, href)) + `</div>`
 }
 
 // smallEngine draws the engine so that it is recognised on the floor.
@@ -78,6 +79,11 @@ func sideOf(j *job.Judged, id book.SpotID) template.HTML {
 
 func endOf(j *job.Judged, id book.SpotID) template.HTML {
 	return template.HTML(picture.SketchEnd(j.Book, id, readingText(j)))
+}
+
+// miniOf draws both for where there is little room.
+func miniOf(j *job.Judged, id book.SpotID) template.HTML {
+	return template.HTML(picture.SketchSide(j.Book, id, nil) + picture.SketchEnd(j.Book, id, nil))
 }
 
 // readingText is what was read at a spot, for a drawing.
