@@ -203,6 +203,7 @@ type takenCell struct {
 	Values []string
 	Counts bool
 	Here   bool
+	Long   bool // in words rather than a figure
 	Next   bool
 }
 
@@ -334,7 +335,13 @@ func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
 		}
 		c := takenCell{Spot: j.Book.Spots[id].String(), Here: id == here}
 		for _, r := range j.Readings.At(id) {
-			c.Values = append(c.Values, r.Text())
+			text := r.Text()
+			if r.Kind == reading.Deviation { // the size, and what the gauge showed
+				size, _ := r.Value.Text(r.Setting.Unit, max(r.Setting.Decimals(), r.Value.Decimals(r.Setting.Unit, 6)))
+				text = size + " (" + r.Shown.Digits + ")"
+			}
+			c.Values = append(c.Values, text)
+			c.Long = c.Long || len(text) > 14
 			c.Counts = c.Counts || r.Exact() && counting != nil && r.Value.Cmp(*counting) == 0
 		}
 		row := &t.Rows[len(t.Rows)-1]
@@ -378,7 +385,7 @@ func counts(j *job.Judged, site *book.Site) *quantity.Figure {
 func linesAt(j *job.Judged, id book.SpotID) []benchLine {
 	words := judge.Words{Book: j.Book, From: "entry"}
 	var all []benchLine
-	for _, ref := range j.Book.Touches(id) {
+	for _, ref := range touches(j.Book, id) {
 		for i := range j.Verdicts {
 			v := &j.Verdicts[i]
 			if v.Line != ref.Line || v.At != ref.At {
@@ -401,7 +408,21 @@ func linesAt(j *job.Judged, id book.SpotID) []benchLine {
 	return all
 }
 
-// A kept is the answer to a reading that was kept.
+// touches are the instances that a spot is part of, first those that judge the
+// size itself.
+func touches(b *book.Book, id book.SpotID) []book.Ref {
+	refs := slices.Clone(b.Touches(id))
+	other := func(r book.Ref) int {
+		if r.Line.Judges == book.Size && r.Line.Terms[0].Feature == b.FeatureAt(id) {
+			return 0
+		}
+		return 1
+	}
+	slices.SortStableFunc(refs, func(a, b book.Ref) int { return other(a) - other(b) })
+	return refs
+}
+
+// An answer says what became of a reading that was kept.
 type answer struct {
 	Entry int64    `json:"entry"`
 	Again bool     `json:"again,omitempty"`
@@ -481,7 +502,7 @@ func answerOf(j *job.Judged, spot string, done shop.Done) answer {
 	}
 	words := judge.Words{Book: j.Book, From: "entry"}
 	id, _ := j.Book.Spot(spot)
-	for _, ref := range j.Book.Touches(id) {
+	for _, ref := range touches(j.Book, id) {
 		for i := range j.Verdicts {
 			v := &j.Verdicts[i]
 			if v.Line != ref.Line || v.At != ref.At {

@@ -31,7 +31,7 @@ func rulesAt(j *job.Judged, id book.SpotID) string {
 	words := judge.Words{Book: j.Book}
 	all := []moving{}
 	first := true
-	for _, ref := range j.Book.Touches(id) {
+	for _, ref := range touches(j.Book, id) {
 		for i := range j.Verdicts {
 			v := &j.Verdicts[i]
 			if v.Line != ref.Line || v.At != ref.At {
