@@ -48,10 +48,10 @@ fuzz:
 	  done; \
 	done
 
-# What tests run beside Go: a Python that knows nothing of the project, a tracer
-# of system calls, a real browser.
+# What tests run beside Go: another language, that knows nothing of the project,
+# and a real browser.
 need:
-	@missing=""; for c in python3 strace chromium; do [ -n "$$(command -v $$c)" ] || missing="$$missing $$c"; done; \
+	@missing=""; for c in python3 chromium; do [ -n "$$(command -v $$c)" ] || missing="$$missing $$c"; done; \
 	if [ -n "$$missing" ] && [ "$$(id -u)" = 0 ] && [ -n "$$(command -v apt-get)" ]; then \
 	  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -qq -y --no-install-recommends $$missing >/dev/null; \
 	fi; \

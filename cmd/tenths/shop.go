@@ -87,6 +87,23 @@ func (a *at) open(ctx context.Context) (s *shop.Shop, close func(), err error) {
 	return s, func() { s.Close(); st.Close() }, nil
 }
 
+// empty opens a record in which there is no shop: it was left where making one
+// did not come to its end.
+func (a *at) empty(ctx context.Context, path string) (*sqlite.Store, error) {
+	st, err := sqlite.Open(ctx, path)
+	if err != nil {
+		return nil, err
+	}
+	size, err := st.Size(ctx, shoplog.Log)
+	if err == nil && size > 0 {
+		err = fmt.Errorf("there is a shop in %s already", a.dir)
+	}
+	if err != nil {
+		return nil, errors.Join(err, st.Close())
+	}
+	return st, nil
+}
+
 // in is a command's body that works in an open shop.
 func (a *at) in(do func(c *cobra.Command, s *shop.Shop, args []string) error) func(*cobra.Command, []string) error {
 	return func(c *cobra.Command, args []string) error {
@@ -183,24 +200,31 @@ from you.`,
 			p.Handle, p.Role = args[0], shoplog.Manager
 			p.Since = cmp.Or(p.Since, today())
 			path := filepath.Join(a.dir, shop.Database)
-			if _, err := os.Stat(path); err == nil {
-				return status{exitBad, fmt.Errorf("there is a shop in %s already", a.dir)}
+			_, none := os.Stat(path)
+			var st *sqlite.Store
+			var err error
+			if none == nil {
+				if st, err = a.empty(c.Context(), path); err != nil {
+					return status{exitBad, err}
+				}
+				defer st.Close()
 			}
 			password, err := a.newPassword(c, p.Name)
 			if err != nil {
 				return err
 			}
-			if err := os.MkdirAll(a.dir, 0o777); err != nil {
-				return status{exitBad, err}
+			if none != nil {
+				if err := os.MkdirAll(a.dir, 0o777); err != nil {
+					return status{exitBad, err}
+				}
+				if st, err = sqlite.Create(c.Context(), path); err != nil {
+					return status{exitBad, err}
+				}
+				defer st.Close()
 			}
-			st, err := sqlite.Create(c.Context(), path)
-			if err != nil {
-				return status{exitBad, err}
-			}
-			defer st.Close()
 			s, err := shop.Make(c.Context(), st, a.options(), name, p, password)
 			if err != nil {
-				return status{exitBad, errors.Join(err, os.Remove(path))}
+				return status{exitBad, err}
 			}
 			defer s.Close()
 			return showShop(c, s)

@@ -206,6 +206,17 @@ func (s *State) Snapshot() *State {
 	return &c
 }
 
+// Back takes the state back to what it was when that snapshot of it was taken.
+func (s *State) Back(to *State) {
+	find := s.find
+	*s = *to
+	s.find = find
+	maps.DeleteFunc(find.seen, func(_ string, seq int64) bool { return seq > s.Size })
+	maps.DeleteFunc(find.item, func(_ string, n int) bool { return n >= len(s.Items) })
+	maps.DeleteFunc(find.reading, func(seq int64, _ int) bool { return seq > s.Size })
+	maps.DeleteFunc(find.struck, func(_, by int64) bool { return by > s.Size })
+}
+
 // Seen returns which entry has that id; 0 where none has.
 func (s *State) Seen(id string) int64 { return s.find.seen[id] }
 

@@ -121,7 +121,9 @@ func (j *Judged) signedBy(step, as, by string) bool {
 }
 
 // Stands tells whether the verdicts are what was signed.
-func (j *Judged) Stands(sig *Signature) bool { return sig.Verdicts == judge.Digest(j.Of(sig.Step), j.Readings.At) }
+func (j *Judged) Stands(sig *Signature) bool {
+	return sig.Verdicts == judge.Digest(j.Of(sig.Step), j.Readings.At)
+}
 
 // undecided says what is open among verdicts; "" where nothing is.
 func undecided(verdicts []judge.Verdict) string {

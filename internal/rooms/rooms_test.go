@@ -83,6 +83,7 @@ var plan = map[string]room{
 		"internal/reading": "imports files of readings",
 		"internal/fault":   "tells what is wrong in them",
 	}},
+	"internal/shop/faults": {8, nil},
 	"internal/picture": {6, map[string]string{
 		"internal/book":      "what the line judges says where nought is",
 		"internal/judge":     "a ruler shows a verdict",

@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"slices"
@@ -21,11 +22,14 @@ func (s *Shop) Export(ctx context.Context, by Who, order string, to io.Writer) (
 	if err != nil {
 		return sealed, err
 	}
-	state, err := s.Record(ctx)
-	if err != nil {
+	if _, err := s.Record(ctx); err != nil {
 		return sealed, err
 	}
 	now := s.shop.Load()
+	state := now.state
+	if last, ok := lastSeal(state.Jobs[order]); ok && last.Size > sealed.Size {
+		sealed = last // somebody else sealed it once more meanwhile
+	}
 	j, err := s.Job(ctx, order)
 	if err != nil {
 		return sealed, err
@@ -79,26 +83,43 @@ func (s *Shop) raw(ctx context.Context, log string, size int64) ([]export.Line, 
 
 // Check reads the whole record and holds it against everything that it can be
 // held against: every entry is as entries are written and in its place, every
-// kind is known, the roots are what was sealed.
+// kind is known, the roots are what was sealed, and the seals are the shop's.
 func (s *Shop) Check(ctx context.Context) (entries int64, err error) {
-	state, err := s.Record(ctx)
-	if err != nil {
+	if err := s.checkSeals(ctx); err != nil {
 		return 0, err
 	}
-	if err := s.checkSeals(ctx, state); err != nil {
+	beside, err := s.beside()
+	if err != nil {
 		return 0, err
 	}
 	sizes, err := s.store.Logs(ctx)
 	if err != nil {
 		return 0, err
 	}
+	state, err := s.Record(ctx)
+	if err != nil {
+		return 0, err
+	}
 	for log := range sizes {
 		chain := ledger.Chain{Log: string(log)}
 		seals := sealsOf(state, string(log))
+		for _, seal := range seals {
+			signed, err := ledger.OpenSeal(seal.Note, state.Key)
+			if err != nil || signed != seal.Seal {
+				return entries, store.Damaged("the seal of %s with %d entries, in the shop's log, is not as it was signed", log, seal.Size)
+			}
+		}
+		for _, note := range beside {
+			if seal, err := ledger.OpenSeal(note, state.Key); err == nil && seal.Log == string(log) {
+				seals = append(seals, Sealed{seal, note})
+			}
+		}
+		slices.SortStableFunc(seals, func(a, b Sealed) int { return cmp.Compare(a.Size, b.Size) })
 		for line, err := range s.store.Read(ctx, log, 0) {
 			if err != nil {
 				return entries, err
 			}
+			at := chain.Tree.Size() + 1
 			e, err := chain.Add(line)
 			if err == nil && log == shoplog.Log {
 				_, err = shoplog.Kinds.Check(e)
@@ -106,16 +127,25 @@ func (s *Shop) Check(ctx context.Context) (entries int64, err error) {
 				_, err = job.Kinds.Check(e)
 			}
 			if err != nil {
-				return entries, store.Damaged("entry %d of %s: %v", chain.Tree.Size(), log, err)
+				return entries, store.Damaged("entry %d of %s: %v", at, log, err)
 			}
 			entries++
-			if len(seals) > 0 && seals[0].Size == chain.Tree.Size() {
-				if root := chain.Tree.Root().String(); root != seals[0].Root {
-					return entries, store.Damaged("%s was changed before its seal with %d entries", log, seals[0].Size)
-				}
-				seals = seals[1:]
+			if seals, err = hold(seals, &chain.Tree); err != nil {
+				return entries, err
 			}
 		}
 	}
 	return entries, nil
+}
+
+// hold holds the root of a log that grows against its seals of that size, and
+// returns those that are of more.
+func hold(seals []Sealed, tree *ledger.Tree) ([]Sealed, error) {
+	for len(seals) > 0 && seals[0].Size <= tree.Size() {
+		if seals[0].Size == tree.Size() && tree.Root() != seals[0].Root {
+			return nil, store.Damaged("%s was changed before its seal of %s with %d entries", seals[0].Log, seals[0].At, seals[0].Size)
+		}
+		seals = seals[1:]
+	}
+	return seals, nil
 }

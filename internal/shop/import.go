@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -100,12 +101,20 @@ func (s *Shop) ImportReadings(ctx context.Context, by Who, order string, in Impo
 		spot, item string
 		stage      int
 	}
+	found := map[string]string{} // position → what was found there, which is what had no tag
+	for i := range state.Items {
+		found[state.Items[i].Found] = state.Items[i].Tag
+	}
+	for i := range items {
+		found[items[i].Found] = items[i].Item
+	}
 	live := map[place][]*job.Taken{} // from files, by where they are of
 	for i := range state.Readings {
 		t := &state.Readings[i]
 		there[t.ID] = true
 		if struck[t.Seq] == nil && fromFile(t.ID) {
-			at := place{t.Spot, t.Item, t.Stage}
+			position, _, _ := strings.Cut(t.Spot, ".")
+			at := place{t.Spot, cmp.Or(t.Item, found[position]), t.Stage}
 			live[at] = append(live[at], t)
 		}
 	}
@@ -126,17 +135,20 @@ func (s *Shop) ImportReadings(ctx context.Context, by Who, order string, in Impo
 	}
 	corrected := map[int64]bool{}
 	for _, n := range fresh {
-		take, err := requests[n].Request.(*job.Take).Fact(state, b)
-		if err != nil {
-			continue // of an item that is registered with it, or refused below
+		row := &requests[n].Request.(*job.Take).Row
+		at := place{row.Spot, row.Item, 0}
+		if take, err := requests[n].Request.(*job.Take).Fact(state, b); err == nil {
+			at = place{take.Spot, take.Item, take.Stage}
+		} else if !slices.ContainsFunc(items, func(i job.ItemRegistered) bool { return i.Item == row.Item }) {
+			continue // it is refused below
 		}
-		for _, t := range live[place{take.Spot, take.Item, take.Stage}] {
+		for _, t := range live[at] {
 			if kept[t.ID] || corrected[t.Seq] {
 				continue
 			}
 			corrected[t.Seq] = true
 			if in.Strike == "" {
-				out.Corrects = append(out.Corrects, Corrected{t.Seq, t.Spot, t.Value, take.Value})
+				out.Corrects = append(out.Corrects, Corrected{t.Seq, t.Spot, t.Value, row.Value})
 				continue
 			}
 			out.Struck = append(out.Struck, t.Seq)

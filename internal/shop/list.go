@@ -98,8 +98,8 @@ func (s *Shop) List(ctx context.Context) ([]Summary, error) {
 
 // summary folds a job's log, without keeping the state.
 func (s *Shop) summary(ctx context.Context, shop *shoplog.State, order, log string) (Summary, int64, error) {
-	to := &ahead[*job.State]{state: job.New(log)}
-	if err := load(ctx, s.store, log, to, job.Kinds, sealsOf(shop, log)); err != nil {
+	to := &aheadJob{state: job.New(log), grown: true}
+	if _, err := load(ctx, s.store, log, to, false, job.Kinds, func() []Sealed { return sealsOf(shop, log) }); err != nil {
 		return Summary{}, 0, err
 	}
 	state := to.state

@@ -24,34 +24,41 @@ type Sealed struct {
 // Seal seals a job's log as it is, echoes the seal in the shop's log, and seals
 // that. A log that was sealed as it is keeps its seal.
 func (s *Shop) Seal(ctx context.Context, by Who, order string) (Sealed, error) {
-	state, err := s.Record(ctx)
-	if err != nil {
-		return Sealed{}, err
-	}
-	now, err := s.now(ctx, order)
-	if err != nil {
-		return Sealed{}, err
-	}
-	if last, ok := lastSeal(state.Jobs[order]); ok && last.Size == now.state.Size {
-		return last, s.sealShop(ctx)
-	}
-	secret, err := s.key()
-	if err != nil {
-		return Sealed{}, err
-	}
-	sealed, err := s.seal(secret, state.ID, now.state.Log, &now.tree)
-	if err != nil {
-		return Sealed{}, err
-	}
-	if err := s.putSeal(sealed); err != nil {
-		return Sealed{}, err
-	}
 	by.ID = ""
-	echo := &shoplog.JobSealed{Job: state.Jobs[order].ID, Size: sealed.Size, Root: sealed.Root.String(), Seal: sealed.Note}
-	if _, err := s.State(ctx, by, echo); err != nil {
-		return sealed, err
+	for left := tries; ; left-- {
+		state, err := s.Record(ctx)
+		if err != nil {
+			return Sealed{}, err
+		}
+		now, err := s.now(ctx, order)
+		if err != nil {
+			return Sealed{}, err
+		}
+		if last, ok := lastSeal(state.Jobs[order]); ok && last.Size == now.state.Size {
+			return last, s.sealShop(ctx)
+		}
+		secret, err := s.key()
+		if err != nil {
+			return Sealed{}, err
+		}
+		sealed, err := s.seal(secret, state.ID, now.state.Log, &now.tree)
+		if err != nil {
+			return Sealed{}, err
+		}
+		if err := s.putSeal(ctx, sealed); err != nil {
+			return Sealed{}, err
+		}
+		echo := &shoplog.JobSealed{Job: state.Jobs[order].ID, Size: sealed.Size, Root: sealed.Root.String(), Seal: sealed.Note}
+		_, err = s.State(ctx, by, echo)
+		var r *record.Refusal
+		if errors.As(err, &r) && r.Code == "sealed" && left > 0 {
+			continue // somebody else sealed as much, or more, meanwhile
+		}
+		if err != nil {
+			return sealed, err
+		}
+		return sealed, s.sealShop(ctx)
 	}
-	return sealed, s.sealShop(ctx)
 }
 
 func lastSeal(j shoplog.Job) (Sealed, bool) {
@@ -87,7 +94,7 @@ func (s *Shop) sealShop(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.putSeal(sealed)
+	return s.putSeal(ctx, sealed)
 }
 
 // sealFile is where a log's last seal is kept, beside the record.
@@ -98,18 +105,26 @@ func (s *Shop) sealFile(log string) string {
 // putSeal keeps a log's last seal beside the record, where the record can be
 // held against it: whole or not at all, and never in place of one that is of
 // more.
-func (s *Shop) putSeal(sealed Sealed) error {
+func (s *Shop) putSeal(ctx context.Context, sealed Sealed) error {
 	if s.options.Dir == "" {
 		return nil
 	}
 	path := s.sealFile(sealed.Log)
 	if before, err := os.ReadFile(path); err == nil {
 		if old, err := ledger.ReadSeal(string(before)); err == nil && old.Size > sealed.Size {
-			return store.Damaged("%s was sealed with %d entries and has %d", sealed.Log, old.Size, sealed.Size)
+			size, err := s.store.Size(ctx, store.Log(sealed.Log))
+			if err == nil && size < old.Size {
+				err = store.Damaged("%s was sealed with %d entries and has %d", sealed.Log, old.Size, size)
+			}
+			return err // it was sealed once more meanwhile
 		}
 	}
 	dir := filepath.Dir(path)
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	err := os.Mkdir(dir, 0o777)
+	if err == nil {
+		err = syncDir(s.options.Dir)
+	}
+	if err != nil && !errors.Is(err, fs.ErrExist) {
 		return fmt.Errorf("the seals beside the record: %w", err)
 	}
 	f, err := os.CreateTemp(dir, ".seal-*")
@@ -137,13 +152,26 @@ func syncDir(dir string) error {
 }
 
 // checkSeals holds the record against its seals: those in the shop's log, and
-// the last ones that are kept beside it. What was sealed must be there.
-func (s *Shop) checkSeals(ctx context.Context, state *shoplog.State) error {
+// the last ones that are kept beside it. What was sealed must be there. Others
+// may write meanwhile, so that what is looked at first must be the older.
+func (s *Shop) checkSeals(ctx context.Context) error {
+	beside, err := s.beside()
+	if err != nil {
+		return err
+	}
+	known, err := s.store.Logs(ctx)
+	if err != nil {
+		return err
+	}
+	state, err := s.Record(ctx)
+	if err != nil {
+		return err
+	}
 	sizes, err := s.store.Logs(ctx)
 	if err != nil {
 		return err
 	}
-	for log := range sizes {
+	for log := range known {
 		id, isJob := strings.CutPrefix(string(log), jobLog(""))
 		if _, ok := state.Orders[id]; string(log) != shoplog.Log && (!isJob || !ok) {
 			return store.Damaged("there is a log %s that the shop's log does not know", log)
@@ -162,13 +190,31 @@ func (s *Shop) checkSeals(ctx context.Context, state *shoplog.State) error {
 			}
 		}
 	}
+	for path, note := range beside {
+		seal, err := ledger.OpenSeal(note, state.Key)
+		if state.ID == "" { // and no key to check it by: but there was a shop
+			seal, err = ledger.ReadSeal(note)
+		}
+		if err != nil || state.ID != "" && seal.Shop != state.ID {
+			return record.Refuse("seal", "if it does not belong there, move it away", "%s is not a seal of this shop", path)
+		}
+		if err := short(seal, path); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// beside returns the seals that are kept beside the record, by their files.
+func (s *Shop) beside() (map[string]string, error) {
 	if s.options.Dir == "" {
-		return nil
+		return nil, nil
 	}
 	files, err := os.ReadDir(filepath.Join(s.options.Dir, SealsDir))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("the seals beside the record: %w", err)
+		return nil, fmt.Errorf("the seals beside the record: %w", err)
 	}
+	notes := map[string]string{}
 	for _, f := range files {
 		if !strings.HasSuffix(f.Name(), ".seal") {
 			continue
@@ -176,15 +222,37 @@ func (s *Shop) checkSeals(ctx context.Context, state *shoplog.State) error {
 		path := filepath.Join(s.options.Dir, SealsDir, f.Name())
 		text, err := os.ReadFile(path)
 		if err != nil {
-			return fmt.Errorf("the seals beside the record: %w", err)
+			return nil, fmt.Errorf("the seals beside the record: %w", err)
 		}
-		seal, err := ledger.OpenSeal(string(text), state.Key)
-		if err != nil || seal.Shop != state.ID {
-			return record.Refuse("seal", "if it does not belong there, move it away", "%s is not a seal of this shop", path)
+		notes[path] = string(text)
+	}
+	return notes, nil
+}
+
+// kept returns the seal of the shop's log that is kept beside the record. Where
+// it is not this shop's, that is for [Shop.checkSeals] to say.
+func (s *Shop) kept(ctx context.Context) []Sealed {
+	if s.options.Dir == "" {
+		return nil
+	}
+	note, err := os.ReadFile(s.sealFile(shoplog.Log))
+	if err != nil {
+		return nil
+	}
+	for line, err := range s.store.Read(ctx, shoplog.Log, 0) {
+		if err != nil {
+			return nil
 		}
-		if err := short(seal, path); err != nil {
-			return err
+		e, err := shoplog.Kinds.Read(line)
+		made, ok := e.What.(*shoplog.ShopMade)
+		if err != nil || !ok {
+			return nil
 		}
+		seal, err := ledger.OpenSeal(string(note), made.Key)
+		if err != nil || seal.Shop != made.ID || seal.Log != shoplog.Log {
+			return nil
+		}
+		return []Sealed{{seal, string(note)}}
 	}
 	return nil
 }

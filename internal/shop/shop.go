@@ -13,6 +13,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -126,11 +127,11 @@ func Make(ctx context.Context, st store.Store, o Options, name string, first sho
 func Open(ctx context.Context, st store.Store, o Options) (*Shop, error) {
 	s := start(st, o)
 	state, err := s.Record(ctx)
+	if err == nil {
+		err = s.checkSeals(ctx)
+	}
 	if err == nil && state.ID == "" {
 		err = record.Refuse("no-shop", "make it with tenths shop init", "there is no shop yet")
-	}
-	if err == nil {
-		err = s.checkSeals(ctx, state)
 	}
 	if err != nil {
 		s.Close()
@@ -148,7 +149,7 @@ func start(st store.Store, o Options) *Shop {
 		jobs: map[string]*atomic.Pointer[seen[*job.State]]{}, books: map[string]*book.Book{},
 	}
 	s.line.idle.L = &s.line.mu
-	s.writer = writer{shop: s, jobs: map[string]*ahead[*job.State]{}}
+	s.writer = writer{shop: s, jobs: map[string]*aheadJob{}}
 	return s
 }
 
@@ -214,10 +215,11 @@ func (s *Shop) now(ctx context.Context, order string) (*seen[*job.State], error)
 	if now := s.job(log).Load(); now != nil && now.state.Size >= size {
 		return now, nil
 	}
-	if _, err := s.enter(ctx, &ask{log: log}); err != nil {
+	a := &ask{log: log}
+	if _, err := s.enter(ctx, a); err != nil {
 		return nil, err
 	}
-	return s.job(log).Load(), nil
+	return a.seen, nil // by now the state of another job may have taken its place
 }
 
 // job is where readers find a job's state.
@@ -345,12 +347,21 @@ func (s *Shop) putKey(secret string) error {
 		return nil
 	}
 	path := filepath.Join(s.options.Dir, KeyFile)
+	// A key without a shop is of one that was not made to its end, or that is
+	// gone: it is put aside, since who has a record of that shop may want it.
+	aside := path + ".replaced-" + s.options.Now().UTC().Format("20060102T150405.000Z")
+	if err := os.Rename(path, aside); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("the shop's key: %w", err)
+	}
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return fmt.Errorf("the shop's key: %w", err)
 	}
 	_, err = f.WriteString(secret + "\n")
-	return errors.Join(err, f.Sync(), f.Close())
+	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return fmt.Errorf("the shop's key: %w", err)
+	}
+	return syncDir(s.options.Dir)
 }
 
 // key returns the secret half of the shop's key.

@@ -44,6 +44,7 @@ type ask struct {
 	founding bool           // the shop is being made: nobody has rights yet
 
 	done   Done
+	seen   *seen[*job.State] // the job's state, with what was entered
 	err    error
 	answer chan struct{} // once: it was answered, or it is its turn to write
 	leads  bool
@@ -53,6 +54,9 @@ type ask struct {
 
 // ErrClosed tells that the shop was closed before it was entered.
 var ErrClosed = errors.New("tenths is stopping: nothing was recorded")
+
+// errBroken tells whoever was in one batch with what broke the writer.
+var errBroken = errors.New("the program failed while recording, and whether it was recorded is not known: enter it again under the same id")
 
 // A line is the asks that wait for the writer. Who comes while nobody writes
 // writes for all that wait; who comes later waits to be answered, or to be told
@@ -117,14 +121,37 @@ func (s *Shop) lead() {
 	l.waiting = append(l.waiting[:0], l.waiting[n:]...)
 	l.mu.Unlock()
 
+	defer l.next()
+	defer func() {
+		for _, a := range batch {
+			if !a.leads {
+				a.answer <- struct{}{}
+			}
+		}
+	}()
+	finished := false
+	defer func() {
+		if finished {
+			return
+		}
+		// It panicked: whoever asked along is not kept waiting, and the state is
+		// folded anew.
+		s.writer.own = nil
+		clear(s.writer.jobs)
+		for _, a := range batch {
+			if a.err == nil {
+				a.done, a.err = Done{}, errBroken
+			}
+		}
+	}()
 	for asks := batch; len(asks) > 0; {
 		asks = s.writer.commit(asks)
 	}
-	for _, a := range batch {
-		if !a.leads {
-			a.answer <- struct{}{}
-		}
-	}
+	finished = true
+}
+
+// next tells who is next to write, if anybody waits.
+func (l *line) next() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if len(l.waiting) == 0 {
@@ -162,44 +189,83 @@ func idOf(given string) (string, error) {
 // A writer has what is decided on: the states with what is not committed yet.
 type writer struct {
 	shop *Shop
-	own  *ahead[*shoplog.State]
-	jobs map[string]*ahead[*job.State] // by log
+	own  *aheadShop
+	jobs map[string]*aheadJob // by log
 	turn int64
 }
 
 // ahead is a log's state as the writer has it, and the lines behind what is on
 // disk that it is ahead by.
-type ahead[S any] struct {
+type ahead[F any, S state[F, S]] struct {
 	state S
 	tree  ledger.Tree
 	base  int64 // entries on disk
 	lines [][]byte
 	turn  int64 // when it was used last
+
+	disk  *seen[S] // as it is without the lines; readers see it
+	grown bool     // another process added to it: what came is to be read
+}
+
+type (
+	aheadShop = ahead[shoplog.Fact, *shoplog.State]
+	aheadJob  = ahead[job.Fact, *job.State]
+)
+
+// now returns the state as it is, to come back to.
+func (a *ahead[F, S]) now() *seen[S] { return &seen[S]{a.state.Snapshot(), a.tree.Clone()} }
+
+// back takes back what was decided since the state was like that and so many
+// lines waited.
+func (a *ahead[F, S]) back(to *seen[S], lines int) {
+	a.state.Back(to.state)
+	a.tree = to.tree.Clone()
+	a.lines = a.lines[:lines]
+}
+
+// settle tells that all lines are on disk.
+func (a *ahead[F, S]) settle() {
+	a.base, a.lines = a.base+int64(len(a.lines)), nil
+	a.disk = a.now()
+}
+
+// takeBack takes back all that is not on disk, since another process was
+// quicker: what it added is read when the state is wanted.
+func (a *ahead[F, S]) takeBack() {
+	a.back(a.disk, 0)
+	a.grown = true
 }
 
 // commit decides a batch, commits what it comes to, and answers; it returns
-// what must be decided again: since another process was quicker, or since what
-// it was decided behind was taken back.
+// what must be decided again, since another process was quicker. What is
+// entered in the shop's log is committed first: a job's entries rest on what
+// the shop's log has on disk, and on nothing that may not land.
 func (w *writer) commit(asks []*ask) (again []*ask) {
-	ctx := context.Background()
 	w.turn++
+	defer w.evict()
+	ofShop := func(a *ask) bool { return a.log == shoplog.Log }
+	jobs := slices.DeleteFunc(slices.Clone(asks), ofShop)
+	if len(jobs) == len(asks) || len(jobs) == 0 {
+		return w.commitPart(asks)
+	}
+	again = w.commitPart(slices.DeleteFunc(slices.Clone(asks), func(a *ask) bool { return !ofShop(a) }))
+	return append(again, w.commitPart(jobs)...)
+}
+
+// commitPart commits what is of the shop's log alone, or of jobs' alone.
+func (w *writer) commitPart(asks []*ask) (again []*ask) {
+	ctx := context.Background()
 	touched, undone := map[string]bool{}, map[string]bool{}
 	err := w.loadShop(ctx, slices.ContainsFunc(asks, func(a *ask) bool { return a.log == shoplog.Log && len(a.facts) == 0 }))
 	for _, a := range asks {
 		if a.err = err; a.err == nil {
 			a.err = a.ctx.Err()
 		}
-		if a.err != nil || undone[a.log] {
+		if a.err != nil {
 			continue
 		}
 		touched[a.log] = true
-		var half bool
-		if a.done, half, a.err = w.decide(ctx, a); half {
-			undone[a.log] = true
-		}
-	}
-	for log := range undone {
-		w.forget(log)
+		a.done, a.err = w.decide(ctx, a)
 	}
 	if err := w.append(ctx, touched, undone); err != nil {
 		// What is on disk is read again before anything else is decided.
@@ -219,21 +285,25 @@ func (w *writer) commit(asks []*ask) (again []*ask) {
 		}
 	}
 	for _, a := range asks {
-		stale := a.err == nil && undone[a.log]
-		if a.err != nil && errors.As(a.err, new(*record.Refusal)) {
+		refused := a.err != nil && errors.As(a.err, new(*record.Refusal))
+		stale := undone[a.log] && (a.err == nil || refused)
+		if refused && !stale {
 			// By what is known here. Is that all there is to know?
 			stale = w.behind(ctx, shoplog.Log) || w.behind(ctx, a.log)
+		}
+		if j := w.jobs[a.log]; j != nil {
+			a.seen = j.disk
 		}
 		if !stale {
 			continue
 		}
+		a.done = Done{}
 		if a.left--; a.left > 0 {
 			again = append(again, a)
 			continue
 		}
 		a.err = errors.New("another program kept writing to this record: nothing was recorded; try again")
 	}
-	w.evict()
 	return again
 }
 
@@ -258,11 +328,13 @@ func (w *writer) append(ctx context.Context, touched, undone map[string]bool) er
 		return err
 	}
 	for _, l := range grown {
-		w.forget(string(l))
+		w.takeBack(string(l))
 		undone[string(l)] = true
 		if last := batches[len(batches)-1]; l == last.Log && len(last.Entries) == 0 {
 			for log := range touched { // the condition did not hold: nothing was appended
-				w.forget(log)
+				if j, ok := w.jobs[log]; ok {
+					j.back(j.disk, 0)
+				}
 				undone[log] = true
 			}
 		}
@@ -270,60 +342,73 @@ func (w *writer) append(ctx context.Context, touched, undone map[string]bool) er
 	return nil
 }
 
-// behind tells whether another process added to a log since it was read, and
-// if so forgets it.
+// behind tells whether another process added to a log since it was read; what
+// it added is read when the state is wanted.
 func (w *writer) behind(ctx context.Context, log string) bool {
-	var base int64
-	if log == shoplog.Log {
-		if w.own == nil {
-			return true
-		}
+	base := int64(-1)
+	if log == shoplog.Log && w.own != nil {
 		base = w.own.base
 	} else if j, ok := w.jobs[log]; ok {
 		base = j.base
-	} else {
-		return false // it was read just now, and forgotten
+	}
+	if base < 0 {
+		return false // it was read just now, and could not be
 	}
 	size, err := w.shop.store.Size(ctx, store.Log(log))
 	if err != nil || size == base {
 		return false
 	}
-	w.forget(log)
+	w.takeBack(log)
 	return true
 }
 
-// decide finds out what an ask comes to, and puts its entries behind the log's.
-// half tells that some of them stand there and the others may not.
-func (w *writer) decide(ctx context.Context, a *ask) (done Done, half bool, err error) {
+// takeBack takes back what a log is ahead by.
+func (w *writer) takeBack(log string) {
+	if log == shoplog.Log && w.own != nil {
+		w.own.takeBack()
+	} else if j, ok := w.jobs[log]; ok {
+		j.takeBack()
+	}
+}
+
+// decide finds out what an ask comes to, and puts its entries behind the log's:
+// all of them, or none.
+func (w *writer) decide(ctx context.Context, a *ask) (Done, error) {
 	now := w.shop.options.Now()
 	if a.log == shoplog.Log {
-		done, err = w.decideShop(ctx, a, now)
-		return done, false, err
+		return w.decideShop(ctx, a, now)
 	}
 	j, err := w.loadJob(ctx, a.log, len(a.requests) == 0)
 	if err != nil {
-		return Done{}, false, err
+		return Done{}, err
 	}
-	before := len(j.lines)
-	done = Done{Log: a.log, From: j.state.Size + 1, To: j.state.Size, Again: len(a.requests) > 0}
+	var before *seen[*job.State]
+	waiting := len(j.lines)
+	if len(a.requests) > 1 {
+		before = j.now()
+	}
+	done := Done{Log: a.log, From: j.state.Size + 1, To: j.state.Size, Again: len(a.requests) > 0}
+	last := int64(0)
 	for i := range a.requests {
 		one, err := w.decideJob(ctx, a, &a.requests[i], j, now)
 		if err != nil {
 			if len(a.requests) > 1 {
+				j.back(before, waiting)
 				err = &OneOfError{i, err}
 			}
-			return Done{}, len(j.lines) > before, err
+			return Done{}, err
 		}
 		if !one.Again {
 			done.Again = false
 			done.To = one.To
 		}
+		last = max(last, one.To)
 		done.Each = append(done.Each, one.From)
 	}
 	if len(a.requests) > 0 && done.Again {
-		done.From, done.To = done.Each[0], done.Each[len(done.Each)-1]
+		done.From, done.To = done.Each[0], last
 	}
-	return done, false, nil
+	return done, nil
 }
 
 // A OneOfError says which of several requests, from 0, can't be entered. None
@@ -339,14 +424,14 @@ func (e *OneOfError) Error() string { return e.Err.Error() }
 func (e *OneOfError) Unwrap() error { return e.Err }
 
 // decideJob decides one request.
-func (w *writer) decideJob(ctx context.Context, a *ask, r *Request, j *ahead[*job.State], now time.Time) (Done, error) {
+func (w *writer) decideJob(ctx context.Context, a *ask, r *Request, j *aheadJob, now time.Time) (Done, error) {
 	if seq := j.state.Seen(r.ID); seq > 0 {
-		return w.againJob(ctx, a, r, j, seq, now)
+		return w.againJob(ctx, a, r, j, seq)
 	}
 	if err := mayJob(w.own.state, a.by.Handle, r.Request, now); err != nil {
 		return Done{}, err
 	}
-	known, err := w.known(ctx, a, r, j.state, now)
+	known, err := w.known(ctx, a, r, j.state, w.own.state, now)
 	if err != nil {
 		return Done{}, err
 	}
@@ -358,12 +443,12 @@ func (w *writer) decideJob(ctx context.Context, a *ask, r *Request, j *ahead[*jo
 }
 
 // known is what the rules need to decide an ask beside the job.
-func (w *writer) known(ctx context.Context, a *ask, r *Request, state *job.State, now time.Time) (job.Known, error) {
+func (w *writer) known(ctx context.Context, a *ask, r *Request, state *job.State, of *shoplog.State, now time.Time) (job.Known, error) {
 	edition := state.Edition
 	if open, ok := r.Request.(*job.Open); ok {
 		edition = open.Edition
 	}
-	k := job.Known{By: a.by.Handle, Now: now, Shop: w.own.state}
+	k := job.Known{By: a.by.Handle, Now: now, Shop: of}
 	if edition == "" {
 		return k, nil // the rules refuse it
 	}
@@ -398,8 +483,9 @@ func (w *writer) decideShop(ctx context.Context, a *ask, now time.Time) (Done, e
 }
 
 // againJob answers what came before under the same id: as it was answered then,
-// where it is the same.
-func (w *writer) againJob(ctx context.Context, a *ask, r *Request, j *ahead[*job.State], seq int64, now time.Time) (Done, error) {
+// where it is the same. It is decided as it was decided then: on the job and
+// the shop as they were, on that day.
+func (w *writer) againJob(ctx context.Context, a *ask, r *Request, j *aheadJob, seq int64) (Done, error) {
 	lines, err := w.lines(ctx, a.log, j.base, j.lines)
 	if err != nil {
 		return Done{}, err
@@ -412,7 +498,25 @@ func (w *writer) againJob(ctx context.Context, a *ask, r *Request, j *ahead[*job
 		}
 		before.Apply(&e)
 	}
-	known, err := w.known(ctx, a, r, before, now)
+	first, err := ledger.Read(lines[seq-1])
+	if err != nil {
+		return Done{}, err
+	}
+	of := shoplog.New()
+	for line, err := range w.shop.store.Read(ctx, shoplog.Log, 0) {
+		if err != nil {
+			return Done{}, err
+		}
+		if of.Size == first.Shop {
+			break
+		}
+		e, err := readLine(shoplog.Log, of.Size, line, shoplog.Kinds)
+		if err != nil {
+			return Done{}, err
+		}
+		of.Apply(&e)
+	}
+	known, err := w.known(ctx, a, r, before, of, first.Recorded.Time())
 	if err != nil {
 		return Done{}, err
 	}
@@ -432,13 +536,15 @@ func otherBody(id string, seq int64) error {
 type fact interface{ Kind() string }
 
 // state is what the states of both logs have in common.
-type state[F any] interface {
+type state[F, S any] interface {
 	Apply(*record.Entry[F])
 	At() int64
+	Snapshot() S
+	Back(S)
 }
 
 // put writes facts as entries and puts them behind a log's.
-func put[F fact, S state[F]](a *ask, id string, to *ahead[S], shopSize int64, now time.Time, facts []F) (Done, error) {
+func put[F fact, S state[F, S]](a *ask, id string, to *ahead[F, S], shopSize int64, now time.Time, facts []F) (Done, error) {
 	done := Done{Log: a.log, From: to.state.At() + 1, To: to.state.At() + int64(len(facts))}
 	lines := make([][]byte, len(facts))
 	entries := make([]record.Entry[F], len(facts))
@@ -477,7 +583,7 @@ func nth(id string, n int) string {
 }
 
 // same answers again what entry seq answered, where the facts are what it and
-// those behind it say.
+// those behind it say, and all that they say.
 func same[F fact](a *ask, id string, lines [][]byte, seq int64, facts []F) (Done, error) {
 	done := Done{Log: a.log, From: seq, To: seq + int64(len(facts)) - 1, Again: true}
 	if done.To > int64(len(lines)) {
@@ -494,6 +600,15 @@ func same[F fact](a *ask, id string, lines [][]byte, seq int64, facts []F) (Done
 		}
 		if e.ID != nth(id, i) || e.By != a.by.Handle || e.Device != a.by.Device || e.Kind != f.Kind() ||
 			!bytes.Equal(e.Fact, raw) || !a.by.Made.IsZero() && e.Made != ledger.At(a.by.Made) {
+			return Done{}, otherBody(id, seq)
+		}
+	}
+	if done.To < int64(len(lines)) {
+		next, err := ledger.Read(lines[done.To])
+		if err != nil {
+			return Done{}, err
+		}
+		if next.ID == nth(id, len(facts)) {
 			return Done{}, otherBody(id, seq)
 		}
 	}
@@ -519,76 +634,88 @@ func (w *writer) lines(ctx context.Context, log string, base int64, waiting [][]
 // loadShop sees to it that there is a state of the shop; fresh looks whether
 // another process added to it. Where it does not, Append tells.
 func (w *writer) loadShop(ctx context.Context, fresh bool) error {
-	if w.own != nil && !fresh {
-		return nil
+	var own *aheadShop
+	own, w.own = w.own, nil // until it is read
+	if own == nil {
+		own = &aheadShop{state: shoplog.New(), grown: true}
 	}
-	if w.own != nil {
-		size, err := w.shop.store.Size(ctx, shoplog.Log)
-		if err != nil || size == w.own.base {
-			return err
-		}
-	}
-	own := &ahead[*shoplog.State]{state: shoplog.New()}
-	if err := load(ctx, w.shop.store, shoplog.Log, own, shoplog.Kinds, nil); err != nil {
+	news, err := load(ctx, w.shop.store, shoplog.Log, own, fresh, shoplog.Kinds, func() []Sealed { return w.shop.kept(ctx) })
+	if err != nil {
 		return err
 	}
 	w.own = own
-	w.publish(shoplog.Log)
+	if news {
+		w.publish(shoplog.Log)
+	}
 	return nil
 }
 
 // loadJob returns a job's state; fresh looks whether another process added to
 // it. Where it does not, Append tells.
-func (w *writer) loadJob(ctx context.Context, log string, fresh bool) (*ahead[*job.State], error) {
+func (w *writer) loadJob(ctx context.Context, log string, fresh bool) (*aheadJob, error) {
 	j, ok := w.jobs[log]
-	if ok && fresh && len(j.lines) == 0 {
-		size, err := w.shop.store.Size(ctx, store.Log(log))
-		if err != nil {
-			return nil, err
-		}
-		ok = size == j.base
-	}
 	if !ok {
-		j = &ahead[*job.State]{state: job.New(log)}
-		if err := load(ctx, w.shop.store, log, j, job.Kinds, sealsOf(w.own.state, log)); err != nil {
-			return nil, err
-		}
-		w.jobs[log] = j
+		j = &aheadJob{state: job.New(log), grown: true}
 	}
+	if _, err := load(ctx, w.shop.store, log, j, fresh, job.Kinds, func() []Sealed { return sealsOf(w.own.state, log) }); err != nil {
+		delete(w.jobs, log)
+		return nil, err
+	}
+	w.jobs[log] = j
 	j.turn = w.turn
 	return j, nil
 }
 
-// load folds a log from its first entry, and holds its root against the seals
-// that the shop's log echoes of it.
-func load[F any, S state[F]](ctx context.Context, st store.Store, log string, to *ahead[S], kinds record.Kinds[F], seals []shoplog.JobSealed) error {
-	for line, err := range st.Read(ctx, store.Log(log), 0) {
+// load folds what a state has not of its log, where that is known or looked for,
+// and holds the log's root against its seals. It tells whether there was any.
+func load[F any, S state[F, S]](ctx context.Context, st store.Store, log string, to *ahead[F, S], fresh bool, kinds record.Kinds[F], sealsOf func() []Sealed) (news bool, err error) {
+	if fresh && !to.grown && len(to.lines) == 0 {
+		size, err := st.Size(ctx, store.Log(log))
 		if err != nil {
-			return err
+			return false, err
+		}
+		to.grown = size != to.base
+	}
+	if !to.grown {
+		return false, nil
+	}
+	seals := sealsOf()
+	before := to.base
+	for line, err := range st.Read(ctx, store.Log(log), to.base) {
+		if err != nil {
+			return false, err
 		}
 		e, err := readLine(log, to.base, line, kinds)
 		if err != nil {
-			return err
+			return false, err
 		}
 		to.state.Apply(&e)
 		to.tree.Add(ledger.HashLine(line))
 		to.base++
-		if len(seals) > 0 && seals[0].Size == to.base {
-			if to.tree.Root().String() != seals[0].Root {
-				return store.Damaged("%s was changed before its seal with %d entries", log, to.base)
-			}
-			seals = seals[1:]
+		if seals, err = hold(seals, &to.tree); err != nil {
+			return false, err
 		}
 	}
-	if n := len(seals); n > 0 {
-		return store.Damaged("%s is shorter than sealed: it has %d entries, and had %d", log, to.base, seals[n-1].Size)
+	if n := len(seals); n > 0 && seals[n-1].Size > to.base {
+		return false, store.Damaged("%s is shorter than sealed: it has %d entries, and by its seal of %s it had %d", log, to.base, seals[n-1].At, seals[n-1].Size)
 	}
-	return nil
+	if to.disk != nil && to.base == before {
+		return false, store.Damaged("%s had %d entries and has fewer", log, before)
+	}
+	to.grown, to.disk = false, to.now()
+	return true, nil
 }
 
 // sealsOf returns the seals of a job's log that the shop's log echoes.
-func sealsOf(s *shoplog.State, log string) []shoplog.JobSealed {
-	return s.Jobs[s.Orders[strings.TrimPrefix(log, jobLog(""))]].Seals
+func sealsOf(s *shoplog.State, log string) []Sealed {
+	id := strings.TrimPrefix(log, jobLog(""))
+	var seals []Sealed
+	for _, echo := range s.Jobs[s.Orders[id]].Seals {
+		root, _ := ledger.ParseHash(echo.Root)
+		seal, _ := ledger.ReadSeal(echo.Seal)
+		seals = append(seals, Sealed{ledger.Seal{Shop: s.ID, Log: log, Size: echo.Size, Root: root, At: seal.At}, echo.Seal})
+	}
+	return seals
 }
 
 // pending returns what waits to be committed to a log.
@@ -614,16 +741,16 @@ func (w *writer) forget(log string) {
 // publish lets readers see a log's state: all that it is ahead by is on disk.
 func (w *writer) publish(log string) {
 	if log == shoplog.Log {
-		w.own.base, w.own.lines = w.own.base+int64(len(w.own.lines)), nil
-		w.shop.shop.Store(&seen[*shoplog.State]{w.own.state.Snapshot(), w.own.tree.Clone()})
+		w.own.settle()
+		w.shop.shop.Store(w.own.disk)
 		return
 	}
 	j, ok := w.jobs[log]
 	if !ok {
 		return // it could not be read
 	}
-	j.base, j.lines = j.base+int64(len(j.lines)), nil
-	w.shop.job(log).Store(&seen[*job.State]{j.state.Snapshot(), j.tree.Clone()})
+	j.settle()
+	w.shop.job(log).Store(j.disk)
 }
 
 // loaded is how many jobs the writer keeps in memory.

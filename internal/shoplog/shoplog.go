@@ -136,6 +136,14 @@ func (s *State) Snapshot() *State {
 	return &c
 }
 
+// Back takes the state back to what it was when that snapshot of it was taken.
+func (s *State) Back(to *State) {
+	seen := s.seen
+	*s = *to
+	s.seen = seen
+	maps.DeleteFunc(seen, func(_ string, seq int64) bool { return seq > s.Size })
+}
+
 // Seen returns which entry has that id; 0 where none has.
 func (s *State) Seen(id string) int64 { return s.seen[id] }
 

@@ -25,6 +25,9 @@ func told(err error) error {
 	if extended == codes.SQLITE_IOERR_SHORT_READ {
 		return store.Damaged("the file is cut off (%v)", err)
 	}
+	if extended == codes.SQLITE_IOERR_SHMSIZE { // the -shm finds no room
+		return fmt.Errorf("%w (%w)", store.ErrFull, err)
+	}
 	switch primary {
 	case codes.SQLITE_FULL:
 		return fmt.Errorf("%w (%w)", store.ErrFull, err)

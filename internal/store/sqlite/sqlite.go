@@ -58,15 +58,25 @@ func Create(ctx context.Context, path string) (*Store, error) {
 			return nil, fmt.Errorf("%s is there already: nothing was made", name)
 		}
 	}
-	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	// It gets its name when all of it is on disk: a file of that name is a record,
+	// whenever the program or the power fails.
+	temp, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".part-*")
 	if err != nil {
 		return nil, fmt.Errorf("the record can't be made: %w", err)
 	}
-	if err := file.Close(); err != nil {
-		return nil, err
+	defer removeAll(temp.Name())
+	defer temp.Close()
+	if err := create(ctx, temp.Name()); err != nil {
+		return nil, fmt.Errorf("the record can't be made: %w", err)
 	}
-	if err := create(ctx, path); err != nil {
-		return nil, errors.Join(err, os.Remove(path))
+	if err := errors.Join(temp.Sync(), temp.Close()); err != nil {
+		return nil, fmt.Errorf("the record can't be made: %w", err)
+	}
+	if err := os.Link(temp.Name(), path); err != nil { // never in place of another
+		return nil, fmt.Errorf("the record can't be made: %w", err)
+	}
+	if err := errors.Join(os.Remove(temp.Name()), syncFolder(filepath.Dir(path))); err != nil {
+		return nil, err
 	}
 	return Open(ctx, path)
 }
