@@ -5,7 +5,6 @@ import (
 	"html/template"
 	"net/http"
 	"strconv"
-	"strings"
 
 	"tenths/internal/book"
 	"tenths/internal/job"
@@ -237,10 +236,4 @@ func (s *Server) postFitted(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return s.entered(w, r, fit)
-}
-
-// positionOf is the position that a spot's text begins with.
-func positionOf(text string) string {
-	at, _, _ := strings.Cut(text, ".")
-	return at
 }

@@ -203,10 +203,7 @@ func (s *Server) logged(next http.Handler) http.Handler {
 	})
 }
 
-var (
-	errNoPage = errors.New("there is no such page")
-	errNoShop = errors.New("there is no shop yet")
-)
+var errNoPage = errors.New("there is no such page")
 
 // answer makes a page of an error: in words, with what to do.
 func (s *Server) answer(h handler) http.Handler {
