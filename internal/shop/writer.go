@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/google/uuid"
@@ -68,15 +69,17 @@ type line struct {
 	busy    bool
 	closed  bool
 	idle    sync.Cond // nobody writes
-	many    bool      // the last commit was of several; who leads knows
+	crowd   int       // how many had something to enter, last time
 }
 
 // enter hands an ask to the writer and waits for the answer.
 func (s *Shop) enter(ctx context.Context, a *ask) (Done, error) {
 	a.ctx, a.answer, a.left = ctx, make(chan struct{}, 1), tries
 	var err error
-	if a.by.ID, err = idOf(a.by.ID); err != nil {
-		return Done{}, err
+	if len(a.facts) > 0 {
+		if a.by.ID, err = idOf(a.by.ID); err != nil {
+			return Done{}, err
+		}
 	}
 	for i := range a.requests {
 		if a.requests[i].ID, err = idOf(a.requests[i].ID); err != nil {
@@ -110,18 +113,14 @@ func (s *Shop) enter(ctx context.Context, a *ask) (Done, error) {
 // lead writes what waits, and tells who is next to do so.
 func (s *Shop) lead() {
 	l := &s.line
-	if l.many {
-		// Who was answered just now may have more: one commit for all of them.
-		runtime.Gosched()
-	}
+	l.gather()
 	l.mu.Lock()
 	n := min(len(l.waiting), most)
-	l.many = n > 1
 	batch := slices.Clone(l.waiting[:n])
 	l.waiting = append(l.waiting[:0], l.waiting[n:]...)
 	l.mu.Unlock()
 
-	defer l.next()
+	defer l.next(n)
 	defer func() {
 		for _, a := range batch {
 			if !a.leads {
@@ -150,10 +149,35 @@ func (s *Shop) lead() {
 	finished = true
 }
 
-// next tells who is next to write, if anybody waits.
-func (l *line) next() {
+// patience is how long who leads waits for those who were answered just now to
+// come again: a commit takes about as long, and one for all is quicker than two.
+const patience = 150 * time.Microsecond
+
+// gather waits until as many stand in line as last time, and not for long. Who
+// is alone waits for nobody.
+func (l *line) gather() {
+	l.mu.Lock()
+	crowd := min(l.crowd, most)
+	l.mu.Unlock()
+	if crowd < 2 {
+		return
+	}
+	for begin := time.Now(); time.Since(begin) < patience; {
+		runtime.Gosched()
+		l.mu.Lock()
+		n := len(l.waiting)
+		l.mu.Unlock()
+		if n >= crowd {
+			return
+		}
+	}
+}
+
+// next tells who is next to write, if anybody waits, after n were answered.
+func (l *line) next(n int) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	l.crowd = n + len(l.waiting)
 	if len(l.waiting) == 0 {
 		l.busy = false
 		l.idle.Broadcast()
@@ -257,16 +281,17 @@ func (w *writer) commitPart(asks []*ask) (again []*ask) {
 	ctx := context.Background()
 	touched, undone := map[string]bool{}, map[string]bool{}
 	err := w.loadShop(ctx, slices.ContainsFunc(asks, func(a *ask) bool { return a.log == shoplog.Log && len(a.facts) == 0 }))
+	byLog := map[string][]*ask{}
 	for _, a := range asks {
 		if a.err = err; a.err == nil {
 			a.err = a.ctx.Err()
 		}
-		if a.err != nil {
-			continue
+		if a.err == nil {
+			touched[a.log] = true
+			byLog[a.log] = append(byLog[a.log], a)
 		}
-		touched[a.log] = true
-		a.done, a.err = w.decide(ctx, a)
 	}
+	w.decideAll(ctx, byLog)
 	if err := w.append(ctx, touched, undone); err != nil {
 		// What is on disk is read again before anything else is decided.
 		for log := range touched {
@@ -371,17 +396,63 @@ func (w *writer) takeBack(log string) {
 	}
 }
 
-// decide finds out what an ask comes to, and puts its entries behind the log's:
-// all of them, or none.
-func (w *writer) decide(ctx context.Context, a *ask) (Done, error) {
+// several is from how many jobs on deciding them side by side is worth it.
+const several = 4
+
+// decideAll decides what waits, of each log in its order. Jobs know nothing of
+// each other, so that many are decided side by side.
+func (w *writer) decideAll(ctx context.Context, byLog map[string][]*ask) {
 	now := w.shop.options.Now()
-	if a.log == shoplog.Log {
-		return w.decideShop(ctx, a, now)
+	for _, a := range byLog[shoplog.Log] {
+		a.done, a.err = w.decideShop(ctx, a, now)
 	}
-	j, err := w.loadJob(ctx, a.log, len(a.requests) == 0)
-	if err != nil {
-		return Done{}, err
+	delete(byLog, shoplog.Log)
+	var ready []string
+	for log, asks := range byLog {
+		fresh := slices.ContainsFunc(asks, func(a *ask) bool { return len(a.requests) == 0 })
+		if _, err := w.loadJob(ctx, log, fresh); err != nil {
+			for _, a := range asks {
+				a.err = err
+			}
+			continue
+		}
+		ready = append(ready, log)
 	}
+	decide := func(log string) {
+		for _, a := range byLog[log] {
+			a.done, a.err = w.decide(ctx, a, w.jobs[log], now)
+		}
+	}
+	if len(ready) < several {
+		for _, log := range ready {
+			decide(log)
+		}
+		return
+	}
+	var wait sync.WaitGroup
+	var next atomic.Int64
+	var failed atomic.Pointer[any]
+	for range runtime.GOMAXPROCS(0) {
+		wait.Go(func() {
+			defer func() {
+				if p := recover(); p != nil {
+					failed.Store(&p)
+				}
+			}()
+			for n := int(next.Add(1)) - 1; n < len(ready); n = int(next.Add(1)) - 1 {
+				decide(ready[n])
+			}
+		})
+	}
+	wait.Wait()
+	if p := failed.Load(); p != nil {
+		panic(*p) // in the hands of who leads, as if it had happened there
+	}
+}
+
+// decide finds out what an ask of a job comes to, and puts its entries behind
+// the log's: all of them, or none.
+func (w *writer) decide(ctx context.Context, a *ask, j *aheadJob, now time.Time) (Done, error) {
 	var before *seen[*job.State]
 	waiting := len(j.lines)
 	if len(a.requests) > 1 {
