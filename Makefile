@@ -6,7 +6,7 @@ export GOFLAGS     = -trimpath
 GO      = go
 DEMO    = engine
 
-.PHONY: build demo need test check generate bench torture vuln clean
+.PHONY: build demo need browser test check generate bench torture vuln clean
 
 build:
 	$(GO) build -o tenths ./cmd/tenths
@@ -48,14 +48,20 @@ fuzz:
 	  done; \
 	done
 
-# What tests run beside Go: another language, that knows nothing of the project,
-# and a real browser.
+# What tests run beside Go: another language, that knows nothing of the project;
+# of the pages, a real browser.
+need: NEEDS ?= python3
 need:
-	@missing=""; for c in python3 chromium; do [ -n "$$(command -v $$c)" ] || missing="$$missing $$c"; done; \
+	@missing=""; for c in $(NEEDS); do [ -n "$$(command -v $$c)" ] || missing="$$missing $$c"; done; \
 	if [ -n "$$missing" ] && [ "$$(id -u)" = 0 ] && [ -n "$$(command -v apt-get)" ]; then \
 	  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -qq -y --no-install-recommends $$missing >/dev/null; \
 	fi; \
 	for c in $$missing; do [ -n "$$(command -v $$c)" ] || { echo "make test needs $$c: install it (Debian: apt-get install $$c)" >&2; exit 2; }; done
+
+# The pages in a real browser: slower, and outside CI for now.
+browser:
+	$(MAKE) --no-print-directory need NEEDS="chromium npm"
+	$(GO) test -count=1 -tags browser -timeout 10m ./internal/web
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...

@@ -31,13 +31,21 @@ const hashForm = "$argon2id$v=19$m=%d,t=%d,p=%d$"
 // SP 800-63B, 5.1.1.2.
 const leastPassword = 8
 
-// hashPassword makes what a password is checked by.
-func hashPassword(password string) (string, error) {
+// GoodPassword refuses what can't be a password, or is too short for one.
+func GoodPassword(password string) error {
 	switch {
 	case !utf8.ValidString(password) || len(password) > 1000:
-		return "", record.Refuse("password", "choose another", "that can't be a password")
+		return record.Refuse("new-password", "choose another", "that can't be a password")
 	case utf8.RuneCountInString(password) < leastPassword:
-		return "", record.Refuse("password", fmt.Sprintf("choose one of at least %d characters: a few words are easy to keep in mind", leastPassword), "the password is too short")
+		return record.Refuse("new-password", fmt.Sprintf("choose one of at least %d characters: a few words are easy to keep in mind", leastPassword), "the password is too short")
+	}
+	return nil
+}
+
+// hashPassword makes what a password is checked by.
+func hashPassword(password string) (string, error) {
+	if err := GoodPassword(password); err != nil {
+		return "", err
 	}
 	var salt [16]byte
 	rand.Read(salt[:]) // never fails

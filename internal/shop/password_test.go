@@ -29,7 +29,7 @@ func TestPasswords(t *testing.T) {
 	wantRefused(t, s.CheckPassword(t.Context(), "nobody", password), "person")
 	wantRefused(t, s.SetPassword(t.Context(), by(manager), "nobody", password), "person")
 	for _, bad := range []string{"", "7 chars", "ééééééé", strings.Repeat("x", 1001), "\xff\xff\xff\xff\xff\xff\xff\xff"} {
-		wantRefused(t, s.SetPassword(t.Context(), by(manager), mechanic, bad), "password")
+		wantRefused(t, s.SetPassword(t.Context(), by(manager), mechanic, bad), "new-password")
 	}
 
 	// A manager sets one, and its owner another.

@@ -469,7 +469,7 @@ func TestMakeAndOpen(t *testing.T) {
 		wantRefused(t, err, "role")
 		first.Role = shoplog.Manager
 		_, err = shop.Make(t.Context(), st, p.options(), "Corner Engine Shop", first, "short")
-		wantRefused(t, err, "password")
+		wantRefused(t, err, "new-password")
 		_, err = shop.Make(t.Context(), st, p.options(), "", first, password)
 		wantRefused(t, err, "empty")
 		// What was refused has left nothing, so that it can be done right now.

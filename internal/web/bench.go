@@ -11,6 +11,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/google/uuid"
+
 	"tenths/internal/book"
 	"tenths/internal/fault"
 	"tenths/internal/job"
@@ -170,9 +172,10 @@ type benchBody struct {
 	Back      *stop
 	Problem   string
 	Value     string
-	Said      string
-	Rules     string // JSON for the script
-	Size      int64  // entries that this page knows
+	Kept      reading.Row // of a reading that was refused, what was said beside its value
+	ID        string      // of the reading that is to be entered: sent twice, it is one
+	Rules     string      // JSON for the script
+	Size      int64       // entries that this page knows
 	Last      *lastReading
 	Part      string
 	Parts     []*book.Part
@@ -246,9 +249,9 @@ func (s *Server) bench(r *http.Request, spot string) (*benchBody, *job.Judged, e
 	}
 	by := r.FormValue("by")
 	if by == "part" || by == "gauge" {
-		s.options.Sessions.Put(r.Context(), sessionRoute, by)
-	} else if by = s.options.Sessions.GetString(r.Context(), sessionRoute); by == "" {
-		by = "part"
+		s.routes.Store(s.handle(r), by)
+	} else {
+		by = s.route(r)
 	}
 	id, known := j.Book.Spot(spot)
 	if spot != "" && !known {
@@ -284,6 +287,7 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, id book.SpotID, rt rout
 		Sketch: sideOf(j, id), End: endOf(j, id), Mini: miniOf(j, id), Note: picture.SketchNote(b, id),
 		Taken: takenAt(j, site, id),
 	}
+	body.ID = uuid.Must(uuid.NewV7()).String()
 	body.Lines = linesAt(j, id)
 	body.RouteLine = routeLine(rt)
 	if rt.At >= 0 && rt.At+1 < len(rt.Stops) {
@@ -463,7 +467,7 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		_, body.Problem = said(err)
-		body.Value = take.Value
+		body.Value, body.Kept = take.Value, take.Row
 		p := s.about(j, body.Name, "bench")
 		p.Bench = true
 		return s.show(w, r, http.StatusUnprocessableEntity, "bench", p, body)
@@ -474,7 +478,11 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
 	}
 	if !json {
 		id, _ := j.Book.Spot(take.Spot)
-		rt := routeOf(j, cmpOr(s.options.Sessions.GetString(r.Context(), sessionRoute), "part"), j.Book.FeatureAt(id).Part.Key, id)
+		by, part := s.route(r), ""
+		if by == "part" {
+			part = j.Book.FeatureAt(id).Part.Key
+		}
+		rt := routeOf(j, by, part, id)
 		next := take.Spot
 		if rt.At >= 0 && rt.At+1 < len(rt.Stops) {
 			next = rt.Stops[rt.At+1].Spot
@@ -483,13 +491,6 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
 		return nil
 	}
 	return writeJSON(w, answerOf(j, take.Spot, done))
-}
-
-func cmpOr(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 // answerOf says what became of a reading.

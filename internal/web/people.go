@@ -53,7 +53,10 @@ func (s *Server) postPerson(w http.ResponseWriter, r *http.Request) error {
 		Certificate: value(r, "certificate"), Number: value(r, "number"), Scope: value(r, "scope"),
 		Since: time.Now().Format(time.DateOnly),
 	}}
-	err := s.Shop().CheckPassword(r.Context(), s.handle(r), r.FormValue("mine"))
+	err := shop.GoodPassword(r.FormValue("password"))
+	if err == nil {
+		err = s.checkPassword(r, s.handle(r), r.FormValue("mine"))
+	}
 	if err == nil {
 		_, err = s.Shop().State(r.Context(), s.who(r), &body.Added)
 	}
@@ -63,7 +66,7 @@ func (s *Server) postPerson(w http.ResponseWriter, r *http.Request) error {
 	var refusal *record.Refusal
 	if errors.As(err, &refusal) {
 		body.Problem = sentence(err.Error())
-		return s.peoplePage(w, r, http.StatusUnprocessableEntity, body)
+		return s.peoplePage(w, r, refused(refusal), body)
 	}
 	if err != nil {
 		return err
@@ -74,18 +77,23 @@ func (s *Server) postPerson(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) postPassword(w http.ResponseWriter, r *http.Request) error {
 	handle := s.handle(r)
-	err := s.Shop().CheckPassword(r.Context(), handle, r.FormValue("mine"))
+	err := s.checkPassword(r, handle, r.FormValue("mine"))
 	if err == nil {
 		err = s.Shop().SetPassword(r.Context(), s.who(r), handle, r.FormValue("password"))
 	}
 	var refusal *record.Refusal
 	if errors.As(err, &refusal) {
-		return s.peoplePage(w, r, http.StatusUnprocessableEntity, peopleBody{Problem: sentence(err.Error())})
+		return s.peoplePage(w, r, refused(refusal), peopleBody{Problem: sentence(err.Error())})
 	}
 	if err != nil {
 		return err
 	}
-	return s.peoplePage(w, r, http.StatusOK, peopleBody{Said: "Your password is changed."})
+	// Whoever else signed in as them must do so anew.
+	s.changed.Store(handle, time.Now().UnixNano())
+	if err := s.signIn(r.Context(), handle); err != nil {
+		return err
+	}
+	return s.peoplePage(w, r, http.StatusOK, peopleBody{Said: "Your password is changed. Elsewhere you are signed out."})
 }
 
 type booksBody struct {
@@ -244,10 +252,6 @@ func (s *Server) signPage(w http.ResponseWriter, r *http.Request, code int, body
 
 func (s *Server) postSign(w http.ResponseWriter, r *http.Request) error {
 	body := signBody{Part: r.FormValue("part"), As: r.FormValue("as"), Closes: r.FormValue("close") != ""}
-	if wait := s.slow.wait(s.handle(r), r); wait > 0 {
-		body.Problem = "Too many wrong passwords: try again in " + wait.Round(time.Second).String() + "."
-		return s.signPage(w, r, http.StatusTooManyRequests, body)
-	}
 	order := r.PathValue("order")
 	request, statement, err := s.Shop().Signature(r.Context(), s.who(r), order, body.Part, body.As)
 	if err == nil && statement != r.FormValue("statement") {
@@ -255,20 +259,19 @@ func (s *Server) postSign(w http.ResponseWriter, r *http.Request) error {
 	}
 	var sealed shop.Sealed
 	if err == nil {
-		_, sealed, err = s.Shop().Sign(r.Context(), s.who(r), r.FormValue("password"), order, request)
+		err = s.guarded(r, s.handle(r), func() error {
+			_, sealed, err = s.Shop().Sign(r.Context(), s.who(r), r.FormValue("password"), order, request)
+			return err
+		})
 	}
 	var refusal *record.Refusal
 	if errors.As(err, &refusal) {
-		if refusal.Code == "password" {
-			s.slow.failed(s.handle(r), r)
-		}
 		body.Problem = sentence(err.Error())
-		return s.signPage(w, r, http.StatusUnprocessableEntity, body)
+		return s.signPage(w, r, refused(refusal), body)
 	}
 	if err != nil {
 		return err
 	}
-	s.slow.good(s.handle(r), r)
 	body.Sealed = &sealed
 	return s.signPage(w, r, http.StatusOK, body)
 }

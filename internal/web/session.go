@@ -5,9 +5,11 @@ import (
 	"errors"
 	"net"
 	"net/http"
+	"net/url"
 	"strings"
 	"sync"
 	"time"
+	"unicode"
 
 	"tenths/internal/record"
 	"tenths/internal/shop"
@@ -17,7 +19,7 @@ import (
 // Keys of a session.
 const (
 	sessionHandle = "handle"
-	sessionRoute  = "route" // how this person likes spots to be ordered
+	sessionSince  = "since" // when they signed in
 )
 
 // handle returns who is signed in; "" where nobody is.
@@ -41,14 +43,14 @@ func (s *Server) signedIn(h handler) handler {
 		if err != nil {
 			return err
 		}
-		if _, err := state.In(s.handle(r), time.Now()); err != nil {
+		if _, err := state.In(s.handle(r), time.Now()); err != nil || s.past(r) {
 			if r.Header.Get("Accept") == "application/json" {
 				http.Error(w, "Sign in again: what you entered is kept here until then.", http.StatusUnauthorized)
 				return nil
 			}
 			to := "/sign-in"
 			if r.Method == http.MethodGet && r.URL.Path != "/" {
-				to += "?to=" + r.URL.Path
+				to += "?to=" + url.QueryEscape(r.URL.RequestURI())
 			}
 			http.Redirect(w, r, to, http.StatusSeeOther)
 			return nil
@@ -57,12 +59,27 @@ func (s *Server) signedIn(h handler) handler {
 	}
 }
 
+// past tells whether a session began before its person changed their password.
+func (s *Server) past(r *http.Request) bool {
+	at, ok := s.changed.Load(s.handle(r))
+	return ok && s.options.Sessions.GetInt64(r.Context(), sessionSince) < at.(int64)
+}
+
+// route is how the person likes spots to be ordered: by part or by gauge.
+func (s *Server) route(r *http.Request) string {
+	if by, ok := s.routes.Load(s.handle(r)); ok {
+		return by.(string)
+	}
+	return "part"
+}
+
 // signIn begins a session for a person.
 func (s *Server) signIn(ctx context.Context, handle string) error {
 	if err := s.options.Sessions.RenewToken(ctx); err != nil {
 		return err
 	}
 	s.options.Sessions.Put(ctx, sessionHandle, handle)
+	s.options.Sessions.Put(ctx, sessionSince, time.Now().UnixNano())
 	return nil
 }
 
@@ -83,7 +100,7 @@ func (s *Server) signInPage(w http.ResponseWriter, r *http.Request, code int, fo
 
 // inside returns an address of ours, else the floor's.
 func inside(to string) string {
-	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n") {
+	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.Contains(to, "\\") || strings.ContainsFunc(to, unicode.IsControl) {
 		return "/"
 	}
 	return to
@@ -91,15 +108,14 @@ func inside(to string) string {
 
 func (s *Server) postSignIn(w http.ResponseWriter, r *http.Request) error {
 	form := signForm{To: r.FormValue("to"), Handle: strings.TrimSpace(r.FormValue("handle"))}
-	if wait := s.slow.wait(form.Handle, r); wait > 0 {
-		form.Problem = "Too many wrong passwords: try again in " + wait.Round(time.Second).String() + "."
+	err := s.checkPassword(r, form.Handle, r.FormValue("password"))
+	var refusal *record.Refusal
+	if errors.As(err, &refusal) && refusal.Code == tooOften {
+		form.Problem = sentence(err.Error())
 		w.Header().Set("Retry-After", "5")
 		return s.signInPage(w, r, http.StatusTooManyRequests, form)
 	}
-	err := s.Shop().CheckPassword(r.Context(), form.Handle, r.FormValue("password"))
-	var refusal *record.Refusal
 	if errors.As(err, &refusal) {
-		s.slow.failed(form.Handle, r)
 		// Not which of the two is wrong.
 		form.Problem = "The handle and the password do not go together. Give both again."
 		return s.signInPage(w, r, http.StatusUnprocessableEntity, form)
@@ -107,7 +123,6 @@ func (s *Server) postSignIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.slow.good(form.Handle, r)
 	if err := s.signIn(r.Context(), form.Handle); err != nil {
 		return err
 	}
@@ -146,15 +161,36 @@ func place(handle string, r *http.Request) string {
 	return handle + "\x00" + host
 }
 
-func (s *slowness) wait(handle string, r *http.Request) time.Duration {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return time.Until(s.tries[place(handle, r)].until)
+// tooOften is the code of who must wait before the next password.
+const tooOften = "too-often"
+
+// checkPassword checks a person's password, after a wait where it was wrong too
+// often.
+func (s *Server) checkPassword(r *http.Request, handle, password string) error {
+	return s.guarded(r, handle, func() error { return s.Shop().CheckPassword(r.Context(), handle, password) })
 }
 
-func (s *slowness) failed(handle string, r *http.Request) {
+// guarded does what checks a password. Each try counts as wrong until it was
+// right, so that many at once are no way round the wait.
+func (s *Server) guarded(r *http.Request, handle string, do func() error) error {
+	if wait := s.slow.try(handle, r); wait > 0 {
+		return record.Refuse(tooOften, "", "too many wrong passwords: try again in %s", max(wait, time.Second).Round(time.Second))
+	}
+	err := do()
+	var refusal *record.Refusal
+	if !errors.As(err, &refusal) || refusal.Code != "password" && refusal.Code != "person" {
+		s.slow.good(handle, r)
+	}
+	return err
+}
+
+// try notes a try, or says how long to wait before the next.
+func (s *slowness) try(handle string, r *http.Request) time.Duration {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if wait := time.Until(s.tries[place(handle, r)].until); wait > 0 {
+		return wait
+	}
 	if len(s.tries) > 10_000 { // of made-up handles
 		clear(s.tries)
 	}
@@ -163,6 +199,7 @@ func (s *slowness) failed(handle string, r *http.Request) {
 		t.until = time.Now().Add(min(time.Minute, time.Second<<min(6, t.wrong-free-1)))
 	}
 	s.tries[place(handle, r)] = t
+	return 0
 }
 
 func (s *slowness) good(handle string, r *http.Request) {

@@ -18,6 +18,7 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -49,6 +50,8 @@ type Server struct {
 	pages   *template.Template
 	slow    slowness
 	judged  judgedCache
+	routes  sync.Map // by handle, how they like spots to be ordered, while this runs
+	changed sync.Map // by handle, when they changed their password, while this runs
 }
 
 // New returns a server.
@@ -192,14 +195,33 @@ func (s *status) WriteHeader(code int) {
 // Unwrap lets http.ResponseController through.
 func (s *status) Unwrap() http.ResponseWriter { return s.ResponseWriter }
 
+// patternKey is what the pattern of a request's address is handed up by.
+type patternKey struct{}
+
+// parse reads the form of a request whole.
+func parse(r *http.Request) error {
+	if r.Method != http.MethodPost {
+		return nil
+	}
+	err := r.ParseForm()
+	if err == nil && strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") {
+		err = r.ParseMultipartForm(maxBody)
+	}
+	if tooLarge := new(http.MaxBytesError); err != nil && !errors.As(err, &tooLarge) {
+		return record.Refuse("form", "send it again", "the form can't be read: %v", err)
+	}
+	return err
+}
+
 // logged notes each request, without what people wrote: the pattern of its
 // address, how it was answered, how long it took.
 func (s *Server) logged(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		begin := time.Now()
 		to := &status{w, http.StatusOK}
-		next.ServeHTTP(to, r)
-		s.options.Log.Info("request", "pattern", r.Pattern, "status", to.code, "ms", float64(time.Since(begin).Microseconds())/1000)
+		pattern := ""
+		next.ServeHTTP(to, r.WithContext(context.WithValue(r.Context(), patternKey{}, &pattern)))
+		s.options.Log.Info("request", "pattern", pattern, "status", to.code, "ms", float64(time.Since(begin).Microseconds())/1000)
 	})
 }
 
@@ -212,7 +234,14 @@ func (s *Server) answer(h handler) http.Handler {
 			http.Redirect(w, r, "/first", http.StatusSeeOther)
 			return
 		}
-		err := h(w, r)
+		if note, ok := r.Context().Value(patternKey{}).(*string); ok {
+			*note = r.Pattern
+		}
+		// What is too large is told before anything is done with a part of it.
+		err := parse(r)
+		if err == nil {
+			err = h(w, r)
+		}
 		if err == nil {
 			return
 		}
@@ -250,6 +279,14 @@ func said(err error) (int, string) {
 		return http.StatusUnprocessableEntity, faults.Error()
 	}
 	return http.StatusInternalServerError, sentence(err.Error())
+}
+
+// refused is the status of a refusal on its form's page.
+func refused(r *record.Refusal) int {
+	if r.Code == tooOften {
+		return http.StatusTooManyRequests
+	}
+	return http.StatusUnprocessableEntity
 }
 
 // sentence begins with a capital and ends with a point.

@@ -10,6 +10,7 @@ const figure = $("figure");
 const form = $("reading");
 const ask = $("ask");
 const store = "tenths-held " + base;
+const person = bench.dataset.person;
 const title = () => $("title").dataset;
 
 // ---- figures: whole counts of 0.1 nm ----
@@ -62,7 +63,10 @@ export function shown(rule, n) {
   let decimals = rule.decimals;
   let of = 10n ** BigInt(decimals);
   while (decimals < 6 && (v * of) % one) { decimals++; of *= 10n; }
-  const whole = (v * of) / one;
+  if ((v * of) % one && decimals > rule.decimals + 1) { decimals = rule.decimals + 1; of = 10n ** BigInt(decimals); }
+  let whole = (v * of) / one;
+  const rest = 2n * ((v * of) % one);
+  if (rest > one || (rest === one && whole % 2n)) whole++; // half to even, as the server rounds
   const digits = whole.toString().padStart(decimals + 1, "0");
   let text = decimals ? digits.slice(0, -decimals) + (rule.comma ? "," : ".") + digits.slice(-decimals) : digits;
   if ((v * of) % one) text = "≈" + text;
@@ -97,7 +101,7 @@ function move() {
       high: m.high + m.times * (m.times > 0 ? most : least),
     };
     const xs = [];
-    let counts = ends.high;
+    let counts = ends.high, beyond = null;
     const past = {};
     for (const head of m.rule.heads || []) {
       const at = ends[head.end];
@@ -106,9 +110,8 @@ function move() {
       if (head.counts) counts = at;
       pointer(svg, head.end, m.rule, at, p);
       for (const stop of m.rule.stops || []) {
-        if (head.counts || m.rule.heads.length === 1) {
-          if (stop.end === "low" ? at <= Number(stop.past) : at >= Number(stop.past)) past[stop.end] = p.x;
-        }
+        if (!head.counts && m.rule.heads.length > 1 && stop.end !== head.end) continue;
+        if (stop.end === "low" ? at <= Number(stop.past) : at >= Number(stop.past)) { past[stop.end] = p.x; beyond ??= at; }
       }
     }
     const span = svg.querySelector("line.span");
@@ -124,7 +127,7 @@ function move() {
       hatch.setAttribute("x", Math.min(x, stop.x) + "%");
       hatch.setAttribute("width", Math.abs(x - stop.x) + "%");
     }
-    if (fig) { fig.textContent = shown(m.rule, counts); fig.classList.add("hand-t"); }
+    if (fig) { fig.textContent = shown(m.rule, beyond ?? counts); fig.classList.add("hand-t"); }
   }
   worst();
 }
@@ -174,7 +177,7 @@ function hold(list) {
 }
 function strip(list) {
   const box = $("strip");
-  box.hidden = list.length < 1 || (list.length === 1 && !list[0].tries && !list[0].refused);
+  box.hidden = list.length < 1 || (list.length === 1 && !list[0].tries && !list[0].refused && list[0].by === person);
   box.replaceChildren();
   if (box.hidden) return;
   const b = document.createElement("b");
@@ -185,6 +188,12 @@ function strip(list) {
     s.className = "fig";
     s.textContent = h.title + " " + h.fields.value;
     box.append(s);
+    if (h.by !== person) {
+      const whose = document.createElement("span");
+      whose.textContent = "held until " + h.by + " signs in here";
+      box.append(whose);
+      continue;
+    }
     if (h.refused) {
       const why = document.createElement("span");
       why.textContent = h.refused;
@@ -203,13 +212,21 @@ function button(text, act) {
   return b;
 }
 
+// recent is what was kept last, where the page that stands here was made before.
+let recent = null;
+function lastOne() {
+  const t = title();
+  if (recent && recent.entry > Number(t.last || 0)) return recent;
+  return t.last ? { entry: t.last, words: t.lastWords } : null;
+}
+
 let sending = false;
 async function send() {
   if (sending) return;
   sending = true;
   for (;;) {
     const list = held();
-    const next = list.find((h) => !h.refused);
+    const next = list.find((h) => !h.refused && h.by === person);
     if (!next) break;
     let answer;
     try {
@@ -226,6 +243,7 @@ async function send() {
       if (mine >= 0) now.splice(mine, 1);
       hold(now);
       const body = await answer.json();
+      recent = { entry: body.entry, words: body.spot + " " + body.value };
       said(body.value + ". " + body.said);
       if (body.asks) query(next.title, body);
       refresh();
@@ -234,7 +252,7 @@ async function send() {
     const words = await answer.text();
     if (answer.status === 401) {
       hold(now);
-      location.href = "/sign-in?to=" + encodeURIComponent(location.pathname);
+      signIn();
       break;
     }
     if (mine >= 0) now[mine].refused = words;
@@ -244,8 +262,10 @@ async function send() {
   sending = false;
 }
 
+function signIn() { location.href = "/sign-in?to=" + encodeURIComponent(location.pathname + location.search); }
+
 function post(path, fields) {
-  return fetch(base + path, { method: "POST", headers: { Accept: "application/json", "Content-Type": "application/x-www-form-urlencoded" }, body: new URLSearchParams(fields) });
+  return fetch(base + path, { method: "POST", signal: AbortSignal.timeout(8000), headers: { Accept: "application/json", "Content-Type": "application/x-www-form-urlencoded" }, body: new URLSearchParams(fields) });
 }
 
 function said(text) { $("said").textContent = text; }
@@ -265,7 +285,8 @@ function query(name, body) {
 
 let ahead = null; // the next spot's parts, fetched before they are wanted
 async function fetchSpot(spot) {
-  const answer = await fetch(base + "/bench/spot?spot=" + encodeURIComponent(spot), { headers: { Accept: "text/html" } });
+  const answer = await fetch(base + "/bench/spot?spot=" + encodeURIComponent(spot), { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(8000) });
+  if (answer.redirected) signIn();
   if (!answer.ok) throw new Error(await answer.text());
   return answer.text();
 }
@@ -281,6 +302,7 @@ function swap(html) {
   const t = title();
   form.elements.spot.value = t.spot;
   form.className = "pad-" + t.pad;
+  setting();
   $("figure-label").textContent = t.label;
   $("unit").textContent = t.unit;
   document.title = t.title + " · tenths";
@@ -347,22 +369,31 @@ function say(text) {
 const kept = ["gauge", "temperature", "setting", "unit", "sense", "read_by", "step"];
 const field = (name) => form.elements[name].value.trim();
 
+// plain is a figure without what gauges send before it, and feelers without the
+// comma that waits for a second.
+function plain(text) {
+  text = text.trim().replace("−", "-").replace(/,$/, "").trimEnd();
+  if (!field("setting") && title().pad !== "dial") text = text.replace(/^\+\s*(?=[\d.])/, "");
+  return text.replace(/^([+-]?)0+(?=\d)/, "$1");
+}
+
 let last = { value: "", at: 0, keyed: true };
-function keep() {
+let asking = false; // whether the same figure was meant twice
+let behind = ""; // what came meanwhile, a line feed where the gauge ended it
+function keep(now = performance.now()) {
   const value = figure.value.trim();
   if (!value) return;
   if (stuck) {
     say("The server does not answer: keep this in the field until the next spot has come.");
     return;
   }
-  const now = performance.now();
   if (value === last.value && now - last.at < 150 && !last.keyed) {
     say("The same figure came again at once: was that the gauge, twice? Enter keeps it, Esc empties the field.");
-    last.keyed = true;
+    asking = true;
     return;
   }
   last = { value, at: now, keyed: false };
-  const fields = { id: crypto.randomUUID(), made: new Date().toISOString(), value: value.replace("−", "-") };
+  const fields = { id: crypto.randomUUID(), made: new Date().toISOString(), value: plain(value) };
   for (const k of kept) if (field(k)) fields[k] = field(k);
   if (fields.setting && !/^[+-]?\.?\d/.test(fields.value)) for (const k of ["setting", "unit", "sense"]) delete fields[k];
   if (!fields.setting) { delete fields.sense; delete fields.unit; }
@@ -371,11 +402,26 @@ function keep() {
   // The spot is the one that stands there once the moves before are done.
   then(() => {
     const t = title();
-    hold(held().concat([{ title: t.label, fields: { ...fields, spot: t.spot, known: t.known } }]));
+    hold(held().concat([{ by: person, title: t.label, fields: { ...fields, spot: t.spot, known: t.known } }]));
     send();
     move();
     return go(t.next || t.spot);
   });
+}
+
+// answered goes on behind the question, with the digits that waited.
+function answered(meant, now) {
+  const came = behind.split("\n");
+  asking = false;
+  behind = "";
+  last.keyed = true;
+  ask.replaceChildren();
+  if (meant) keep(now);
+  for (const figures of came.slice(0, -1)) {
+    figure.value = figures;
+    keep(now);
+  }
+  edit(came[came.length - 1]);
 }
 
 // ---- keys ----
@@ -417,20 +463,24 @@ function reasons(heading, list, done) {
   ol.querySelector("button").focus();
 }
 
-function strike() {
-  const t = title();
-  if (!t.last) return say("There is nothing of yours to strike.");
-  reasons("Strike " + t.lastWords + "?", strikeReasons, async (why) => {
-    const spot = t.lastWords.split(" ")[0];
+// strike waits for what is on its way: that is what was entered last.
+async function strike() {
+  const waits = () => held().some((h) => h.by === person && !h.refused);
+  for (let n = 0; n < 20 && waits(); n++) await new Promise((r) => setTimeout(r, 25));
+  if (waits()) return say("What you kept last is not on the record yet: strike it when the server answers.");
+  const last = lastOne();
+  if (!last) return say("There is nothing of yours to strike.");
+  reasons("Strike " + last.words + "?", strikeReasons, async (why) => {
     try {
-      const answer = await post("/strikes", { id: crypto.randomUUID(), entry: t.last, why });
+      const answer = await post("/strikes", { id: crypto.randomUUID(), entry: last.entry, why });
       if (!answer.ok) return say(await answer.text());
     } catch {
       return say("The server does not answer: nothing was struck.");
     }
     said("Struck.");
+    recent = null;
     ahead = null;
-    leave(spot);
+    leave(last.words.split(" ")[0]);
   });
 }
 
@@ -459,6 +509,7 @@ const acts = {
 function edit(text) {
   figure.value = text;
   last.keyed = true;
+  asking = false;
   move();
 }
 
@@ -466,13 +517,26 @@ function edit(text) {
 let times = [];
 figure.addEventListener("keydown", (e) => {
   if (e.isComposing) return;
-  const now = performance.now();
+  const now = e.timeStamp; // when it was pressed: the page may have been busy since
   const pad = title().pad;
   const burst = times.length >= 3 && now - times[times.length - 3] < 60;
+  const ending = (e.key === "Enter" || e.key === "Tab") && !figure.value && now - (times.at(-1) || 0) < 40; // the second half of an ending
+  if (asking) {
+    if (e.key.length === 1 && !e.ctrlKey && !e.metaKey) behind += e.key;
+    else if (e.key === "Enter" && burst && behind && !behind.endsWith("\n")) behind += "\n";
+    else if (e.key === "Enter") answered(true, now);
+    else if (e.key === "Escape" || e.key === "Backspace") { figure.value = ""; answered(false, now); }
+    else if (e.key !== "Tab") return;
+    e.preventDefault();
+    if (e.key.length === 1) times.push(now);
+    times = times.slice(-8);
+    return;
+  }
   if (e.key === "Enter" || (e.key === "Tab" && burst && !e.shiftKey && figure.value)) {
     e.preventDefault();
-    if (e.key === "Enter" && !figure.value && now - (times.at(-1) || 0) < 40) return; // the second half of an ending
-    keep();
+    if (!ending) keep(now);
+  } else if (ending) {
+    e.preventDefault();
   } else if ((e.key === "Backspace" && !figure.value) || e.key === "ArrowUp") {
     e.preventDefault();
     acts.back();
@@ -491,6 +555,8 @@ figure.addEventListener("keydown", (e) => {
   } else if (e.key === "?") {
     e.preventDefault();
     acts.help();
+  } else if (pad === "feeler" && /[oest, -]/.test(e.key) && e.key.length === 1 && /(goes, |does not)$/.test(figure.value)) {
+    e.preventDefault(); // the word is written already
   } else if (pad === "feeler" && (e.key === "g" || e.key === "n") && /\d\s*$/.test(figure.value)) {
     e.preventDefault();
     edit(figure.value.trimEnd() + (e.key === "g" ? " goes, " : " does not"));
@@ -524,7 +590,7 @@ document.addEventListener("click", (e) => {
 });
 
 // What the gauge is, stays for the next spots: on this device, for this person.
-const memory = "tenths-gauge " + bench.dataset.person;
+const memory = "tenths-gauge " + person;
 try {
   const was = JSON.parse(sessionStorage.getItem(memory) || "{}");
   for (const k of kept) if (was[k]) form.elements[k].value = was[k];
