@@ -117,6 +117,9 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 		return err
 	}
 	listener, err := net.Listen("tcp", listen)
+	if errors.Is(err, syscall.EADDRINUSE) {
+		err = fmt.Errorf("something listens on %s already, perhaps this shop's own server: open it, or name another address with --listen", listen)
+	}
 	if err != nil {
 		return err
 	}
