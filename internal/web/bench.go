@@ -290,9 +290,7 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, id book.SpotID, rt rout
 	body.ID = uuid.Must(uuid.NewV7()).String()
 	body.Lines = linesAt(j, id)
 	body.RouteLine = routeLine(rt)
-	if rt.At >= 0 && rt.At+1 < len(rt.Stops) {
-		body.Next = &rt.Stops[rt.At+1]
-	}
+	body.Next = after(j, rt)
 	if rt.At > 0 {
 		body.Back = &rt.Stops[rt.At-1]
 	}
@@ -306,6 +304,21 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, id book.SpotID, rt rout
 		}
 	}
 	return body
+}
+
+// after is the stop that follows on a route; behind the last of a part, the
+// first of the next part. nil: there is none.
+func after(j *job.Judged, rt route) *stop {
+	if rt.At < 0 {
+		return nil
+	}
+	if rt.At+1 == len(rt.Stops) && rt.By == "part" {
+		rt = routeOf(j, rt.By, "", rt.Stops[rt.At].ID)
+	}
+	if rt.At+1 < len(rt.Stops) {
+		return &rt.Stops[rt.At+1]
+	}
+	return nil
 }
 
 // padOf is which keys a feature is entered with.
@@ -484,8 +497,8 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
 		}
 		rt := routeOf(j, by, part, id)
 		next := take.Spot
-		if rt.At >= 0 && rt.At+1 < len(rt.Stops) {
-			next = rt.Stops[rt.At+1].Spot
+		if s := after(j, rt); s != nil {
+			next = s.Spot
 		}
 		http.Redirect(w, r, orderPath(order)+"/bench?spot="+next, http.StatusSeeOther)
 		return nil

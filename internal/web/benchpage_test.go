@@ -316,10 +316,10 @@ func TestFeelersAndLooks(t *testing.T) {
 	var spots []string
 	values := map[string]string{}
 	for _, s := range []struct{ spot, keys, value string }{
-		{"rod-1.side", "0.009g0.010n", "0.009 goes, 0.010 does not in"},
-		{"rod-2.side", ".004n", ".004 does not in"},
-		{"rod-3.side", "0.009g", "0.009 goes in"},
-		{"rod-4.side", "0.25 mm goes, 0.30 mm does not", "0.25 goes, 0.30 does not mm"},
+		{"rod-1.side", "0.009g0.010n", "0.009 in goes, 0.010 in does not"},
+		{"rod-2.side", ".004n", ".004 in does not"},
+		{"rod-3.side", "0.009g", "0.009 in goes"},
+		{"rod-4.side", "0.25 mm goes, 0.30 mm does not", "0.25 mm goes, 0.30 mm does not"},
 		{"crank.crack", "n", "no"},
 		{"crank.plugs", "y", "yes"},
 		{"rod-1.thread", "yn", "no"},
