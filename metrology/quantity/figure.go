@@ -222,6 +222,54 @@ func (u Unit) of(value *big.Rat) (Figure, error) {
 	return figure(t.kind, r)
 }
 
+// length is of, for count / scale units of length, which is a whole count of
+// the smallest; ok is false where it is none, or out of range.
+func (u Unit) length(count, scale uint64, negative bool) (f Figure, ok bool) {
+	high, low := bits.Mul64(count, uint64(unitTable[u].num))
+	if high >= scale {
+		return Figure{}, false
+	}
+	length, finer := bits.Div64(high, low, scale)
+	if finer != 0 || length > maxLength {
+		return Figure{}, false
+	}
+	l := Length{int64(length)}
+	if negative {
+		l.tenthNm = -l.tenthNm
+	}
+	return l.Figure(), true
+}
+
+// small is of, for count / scale units that are no length; ok is false where a
+// step of it does not fit in 62 bits.
+func (u Unit) small(count, scale uint64, negative bool) (f Figure, ok bool) {
+	ok = true
+	times := func(a, b uint64) int64 {
+		high, low := bits.Mul64(a, b)
+		ok = ok && high == 0 && low < 1<<62
+		return int64(low)
+	}
+	t := &unitTable[u]
+	num, den := times(count, uint64(t.num)), times(scale, uint64(t.den))
+	if negative {
+		num = -num
+	}
+	if zero := kelvinAtZero[u]; zero != nil {
+		above, below := zero.Num().Int64(), zero.Denom().Int64()
+		num = times(magnitude(num), uint64(below))
+		if negative {
+			num = -num
+		}
+		num += times(uint64(above), uint64(den))
+		den = times(uint64(den), uint64(below))
+	}
+	if !ok {
+		return Figure{}, false
+	}
+	d := divisor(magnitude(num), uint64(den))
+	return Figure{t.kind, num / d, den / d}, true
+}
+
 // in returns how many units the figure is, exactly.
 func (a Figure) in(u Unit) *big.Rat {
 	t := &unitTable[u]

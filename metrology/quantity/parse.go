@@ -3,7 +3,6 @@ package quantity
 import (
 	"errors"
 	"math/big"
-	"math/bits"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -87,24 +86,20 @@ func (f Format) Figure(text string) (Figure, Shown, error) {
 		return Figure{}, Shown{}, &ParseError{Text: text[:maxText] + "…", Err: ErrSyntax}
 	}
 	digits, rest := cutNumber(strings.TrimSpace(text))
-	if fig, shown, ok := f.plainLength(digits, rest); ok {
+	if fig, shown, ok := f.plain(digits, rest); ok {
 		return fig, shown, nil
 	}
 	return f.figure(text, digits, rest)
 }
 
-// plainLength reads what nearly every reading is, a decimal length of at most
-// 18 digits, in two words of 64 bits: every unit of length is a whole count.
-// What it does not take, figure reads or refuses.
-func (f Format) plainLength(digits, rest string) (Figure, Shown, bool) {
+// plain reads what nearly every figure is, a decimal of at most 18 digits, in
+// words of 64 bits. What it does not take, figure reads or refuses.
+func (f Format) plain(digits, rest string) (Figure, Shown, bool) {
 	unit := f.Unit
 	if rest != "" {
 		if unit = unitBySpelling[rest]; f.Unit != NoUnit && unit.Kind() != f.Unit.Kind() {
 			return Figure{}, Shown{}, false
 		}
-	}
-	if unit.Kind() != LengthKind {
-		return Figure{}, Shown{}, false
 	}
 	mark := byte('.')
 	if f.DecimalComma {
@@ -126,19 +121,15 @@ func (f Format) plainLength(digits, rest string) (Figure, Shown, bool) {
 			return Figure{}, Shown{}, false
 		}
 	}
-	high, low := bits.Mul64(count, uint64(unitTable[unit].num))
-	if seen == 0 || high >= scale {
+	if seen == 0 || unit == NoUnit {
 		return Figure{}, Shown{}, false
 	}
-	length, finer := bits.Div64(high, low, scale)
-	if finer != 0 || length > maxLength {
-		return Figure{}, Shown{}, false
+	of := unit.small
+	if unit.Kind() == LengthKind {
+		of = unit.length
 	}
-	l := Length{int64(length)}
-	if negative {
-		l.tenthNm = -l.tenthNm
-	}
-	return l.Figure(), Shown{Digits: digits, Unit: unit}, true
+	fig, ok := of(count, scale, negative)
+	return fig, Shown{Digits: digits, Unit: unit}, ok
 }
 
 // figure reads text that is cut after its number, of any kind and size.

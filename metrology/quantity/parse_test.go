@@ -251,10 +251,10 @@ func TestShownDecimals(t *testing.T) {
 
 // The short way through 64 bits and the long way through big.Rat read the same,
 // also at the ends of the range and one digit finer than is taken.
-func TestPlainLengthsAgreeWithBigRat(t *testing.T) {
+func TestPlainFiguresAgreeWithBigRat(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		format := Format{
-			Unit:         rapid.SampledFrom([]Unit{NoUnit, Inch, Thousandth, Tenth, Microinch, Millimetre, Centimetre, Micrometre, PoundForce}).Draw(t, "unit"),
+			Unit:         rapid.SampledFrom([]Unit{NoUnit, Inch, Thousandth, Tenth, Microinch, Millimetre, Centimetre, Micrometre, PoundForce, PerCent, NewtonMetre, Kilopascal, InchPerInch, Celsius, Fahrenheit}).Draw(t, "unit"),
 			DecimalComma: rapid.Bool().Draw(t, "comma"),
 		}
 		digits := rapid.OneOf(
@@ -264,12 +264,12 @@ func TestPlainLengthsAgreeWithBigRat(t *testing.T) {
 			rapid.SampledFrom([]string{"100000", "100000.0000001", "99999.9999999", "3937.007874", "3937.0078741", "1000000000000000000", "999999999999999999", "18446744073709551617"}),
 		).Draw(t, "digits")
 		sign := rapid.SampledFrom([]string{"", "-", "\u2212", "+", "+-"}).Draw(t, "sign")
-		unit := rapid.SampledFrom([]string{"", "", " in", "mm", " \u00b5m", " um", " MM", " tenths", " lbf", " furlong"}).Draw(t, "unit in the text")
+		unit := rapid.SampledFrom([]string{"", "", " in", "mm", " \u00b5m", " um", " MM", " tenths", " lbf", " F", " \u00b0C", " furlong"}).Draw(t, "unit in the text")
 		text := sign + digits + unit
 
 		number, rest := cutNumber(text)
 		want, wantShown, err := format.figure(text, number, rest)
-		got, gotShown, ok := format.plainLength(number, rest)
+		got, gotShown, ok := format.plain(number, rest)
 		plain := len(number) <= 18 && (rest == "" || unitBySpelling[rest] != NoUnit)
 		if plain && err == nil && want.Kind() == LengthKind && !ok {
 			t.Fatalf("%q in %s goes the long way", text, format.Unit)

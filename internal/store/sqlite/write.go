@@ -3,23 +3,29 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"errors"
 	"fmt"
+
+	"modernc.org/sqlite"
 
 	"tenths/internal/ledger"
 	"tenths/internal/store"
 )
 
-// A writer is the one connection that writes, with what it says often.
+// A writer is the one connection that writes. What it says for every entry it
+// says to the driver itself: between it and the driver, database/sql took as long
+// as all that is decided on an entry.
 type writer struct {
-	conn                    *sql.Conn
-	begin, commit, rollback *sql.Stmt
-	version, size, entry    *sql.Stmt
+	conn   *sql.Conn
+	size   *sql.Stmt
+
+	begin, commit, rollback, entry driver.StmtExecContext
 
 	// The sizes of logs, as long as nobody else has written: of fifty logs that
 	// one Append goes on with, asking would take longer than writing.
-	sizes  map[int64]int64
-	others int64 // changes with what others write
+	sizes   map[int64]int64
+	version uint32 // of what is in the file, as SQLite counts
 }
 
 func newWriter(ctx context.Context, db *sql.DB) (w *writer, err error) {
@@ -27,23 +33,41 @@ func newWriter(ctx context.Context, db *sql.DB) (w *writer, err error) {
 	if w.conn, err = db.Conn(ctx); err != nil {
 		return nil, err
 	}
-	for stmt, text := range w.statements() {
-		if *stmt, err = w.conn.PrepareContext(ctx, text); err != nil {
-			return nil, errors.Join(err, w.close())
-		}
+	if w.size, err = w.conn.PrepareContext(ctx, sizeOf); err == nil {
+		err = w.conn.Raw(w.prepare)
+	}
+	if err != nil {
+		return nil, errors.Join(err, w.close())
 	}
 	return w, nil
 }
 
-func (w *writer) statements() map[**sql.Stmt]string {
-	return map[**sql.Stmt]string{
+func (w *writer) statements() map[*driver.StmtExecContext]string {
+	return map[*driver.StmtExecContext]string{
 		&w.begin:    "BEGIN IMMEDIATE",
 		&w.commit:   "COMMIT",
 		&w.rollback: "ROLLBACK",
-		&w.version:  "PRAGMA data_version",
-		&w.size:     sizeOf,
 		&w.entry:    "INSERT INTO entry (at, hash, line) VALUES (?, ?, ?)",
 	}
+}
+
+func (w *writer) prepare(conn any) error {
+	for stmt, text := range w.statements() {
+		made, err := conn.(driver.Conn).Prepare(text)
+		if err != nil {
+			return err
+		}
+		*stmt = made.(driver.StmtExecContext)
+	}
+	return nil
+}
+
+// exec runs a statement of the driver's.
+func (w *writer) exec(ctx context.Context, stmt driver.StmtExecContext, args ...driver.NamedValue) error {
+	return w.conn.Raw(func(any) error {
+		_, err := stmt.ExecContext(ctx, args)
+		return err
+	})
 }
 
 // close closes the statements first: with one of them open, SQLite would keep
@@ -52,8 +76,11 @@ func (w *writer) close() error {
 	var errs []error
 	for stmt := range w.statements() {
 		if *stmt != nil {
-			errs = append(errs, (*stmt).Close())
+			errs = append(errs, (*stmt).(driver.Stmt).Close())
 		}
+	}
+	if w.size != nil {
+		errs = append(errs, w.size.Close())
 	}
 	return errors.Join(append(errs, w.conn.Close())...)
 }
@@ -74,28 +101,29 @@ func (s *Store) writing(ctx context.Context, do func(ctx context.Context, w *wri
 	defer func() {
 		if err != nil {
 			clear(w.sizes)
-			_, _ = w.rollback.ExecContext(on) // may have been done by SQLite already
+			_ = w.exec(on, w.rollback) // may have been done by SQLite already
 		}
 	}()
-	if _, err := w.begin.ExecContext(on); err != nil {
+	if err := w.exec(on, w.begin); err != nil {
 		return told(err)
 	}
+	w.hear()
 	if err := do(on, w); err != nil {
 		return told(err)
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	_, err = w.commit.ExecContext(on)
-	return unsure(err)
+	if err := w.exec(on, w.commit); err != nil {
+		return unsure(err)
+	}
+	w.version = w.now()
+	return nil
 }
 
 // Append is described at [store.Store].
 func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []store.Log, err error) {
 	err = s.writing(ctx, func(ctx context.Context, w *writer) error {
-		if err := w.hear(ctx); err != nil {
-			return err
-		}
 		a := appending{s: s, w: w, begun: map[store.Log]int64{}, logs: -1}
 		for _, b := range batches {
 			if len(b.Entries) > 0 {
@@ -190,24 +218,34 @@ func (a *appending) add(ctx context.Context, b store.Batch) (ok bool, err error)
 	a.w.sizes[id] = size + int64(len(b.Entries))
 	for i, line := range b.Entries {
 		hash := ledger.HashLine(line)
-		if _, err := a.w.entry.ExecContext(ctx, at(id, size+int64(i)+1), hash[:], line); err != nil {
+		err := a.w.exec(ctx, a.w.entry,
+			driver.NamedValue{Ordinal: 1, Value: at(id, size+int64(i)+1)}, driver.NamedValue{Ordinal: 2, Value: hash[:]}, driver.NamedValue{Ordinal: 3, Value: line})
+		if err != nil {
 			return false, err
 		}
 	}
 	return true, nil
 }
 
-// hear forgets the sizes of logs if others have written.
-func (w *writer) hear(ctx context.Context) error {
-	var others int64
-	if err := w.version.QueryRowContext(ctx).Scan(&others); err != nil {
-		return err
-	}
-	if others != w.others {
+// hear forgets the sizes of logs if others have written since the last commit.
+func (w *writer) hear() {
+	if now := w.now(); now != w.version || now == 0 {
 		clear(w.sizes)
-		w.others = others
+		w.version = now
 	}
-	return nil
+}
+
+// now is the version of what the connection sees in the file: after BEGIN it is
+// as of then. 0 where SQLite does not say.
+func (w *writer) now() (version uint32) {
+	err := w.conn.Raw(func(conn any) (err error) {
+		version, err = conn.(sqlite.FileControl).FileControlDataVersion("main")
+		return err
+	})
+	if err != nil {
+		return 0
+	}
+	return version
 }
 
 // sizeOf tells the size of a log; 0 where it has not begun.
