@@ -102,7 +102,7 @@ func (r *Take) Fact(s *State, b *book.Book) (*ReadingTaken, error) {
 	}
 	taken, words := &r.read.taken, &r.read.words
 	if r.read.err != nil {
-		return nil, &record.Refusal{Code: "reading", Why: r.read.err.Error()}
+		return nil, &record.Refusal{Code: "reading", Why: r.read.err.Error(), Of: r.read.err}
 	}
 	size := s.Size
 	late := int64(0)

@@ -275,10 +275,10 @@ func numbered(name string, n int) string {
 	return name + " " + strconv.Itoa(n)
 }
 
-// partWords names one of a part's positions: "Connecting rods 3", "Crankshaft".
+// partWords names one of a part's positions: "Connecting rod 3", "Crankshaft".
 func partWords(p *book.Part, position int) string { return numbered(p.Name, position) }
 
-// siteWords names a site: "Crankpin 3"; "Connecting rods 3, big-end bore".
+// siteWords names a site: "Crankpin 3"; "Connecting rod 3, big-end bore".
 func siteWords(s *book.Site) string {
 	name := numbered(s.Feature.Name, s.Place)
 	if s.Position == 0 {

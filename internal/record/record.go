@@ -20,7 +20,11 @@ type Refusal struct {
 	Code string // stable, for programs
 	Why  string
 	Do   string
+	Of   error // what Why tells, where that is an error of its own
 }
+
+// Unwrap returns what the refusal tells, if anything.
+func (r *Refusal) Unwrap() error { return r.Of }
 
 func (r *Refusal) Error() string {
 	if r.Do == "" {

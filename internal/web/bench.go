@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -24,8 +25,8 @@ import (
 	"tenths/metrology/quantity"
 )
 
-// A route is the order in which spots are measured: by part, as the book has
-// them, or by gauge, so that one micrometer is picked up once.
+// A route is the order in which spots are measured: by part, one piece of metal
+// after the other as the book has them, or by gauge, so that one micrometer is picked up once.
 type route struct {
 	By    string
 	Stops []stop
@@ -40,6 +41,7 @@ type stop struct {
 	First bool   // of its group
 	Done  bool
 	Skip  bool
+	turn  int // of its part: all of rod 1 comes before rod 2
 }
 
 // routeOf orders the spots that lines for this engine look at.
@@ -55,6 +57,10 @@ func routeOf(j *job.Judged, by, part string, now book.SpotID) route {
 		skipped[j.State.Skips[i].Spot] = true
 	}
 	r := route{By: by, At: -1}
+	parts := map[*book.Part]int{}
+	for i, p := range j.Book.Parts {
+		parts[p] = 1000 * i // positions end at 999
+	}
 	for id := range j.Book.Spots {
 		site := j.Book.SiteAt(book.SpotID(id))
 		if !looked[id] || part != "" && site.Feature.Part.Key != part {
@@ -65,11 +71,14 @@ func routeOf(j *job.Judged, by, part string, now book.SpotID) route {
 		if by == "gauge" {
 			group = gaugeOf(j, book.SpotID(id))
 		}
-		r.Stops = append(r.Stops, stop{ID: book.SpotID(id), Spot: spot, Group: group, Done: len(j.Readings.At(book.SpotID(id))) > 0, Skip: skipped[spot]})
+		r.Stops = append(r.Stops, stop{ID: book.SpotID(id), Spot: spot, Group: group, Done: len(j.Readings.At(book.SpotID(id))) > 0, Skip: skipped[spot], turn: parts[site.Feature.Part] + site.Position})
 	}
-	if by == "gauge" {
-		slices.SortStableFunc(r.Stops, func(a, b stop) int { return strings.Compare(a.Group, b.Group) })
-	}
+	slices.SortStableFunc(r.Stops, func(a, b stop) int {
+		if by == "gauge" {
+			return strings.Compare(a.Group, b.Group)
+		}
+		return cmp.Compare(a.turn, b.turn)
+	})
 	for i := range r.Stops {
 		r.Stops[i].First = i == 0 || r.Stops[i].Group != r.Stops[i-1].Group
 		if r.Stops[i].ID == now {
@@ -203,12 +212,15 @@ type takenRow struct {
 
 type takenCell struct {
 	Spot   string
-	Values []string
+	Values []takenValue
 	Counts bool
 	Here   bool
 	Long   bool // in words rather than a figure
 	Next   bool
 }
+
+// A takenValue is a reading: its figure, and of a deviation what the gauge showed.
+type takenValue struct{ Figure, Gauge string }
 
 // A benchLine is a line that the spot is part of.
 type benchLine struct {
@@ -343,7 +355,7 @@ func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
 	var t taken
 	across := site.Across()
 	for i := range across {
-		t.Columns = append(t.Columns, spotWords(book.Spot{Direction: j.Book.Spots[site.Spots[i]].Direction}))
+		t.Columns = append(t.Columns, strings.TrimPrefix(spotWords(book.Spot{Direction: j.Book.Spots[site.Spots[i]].Direction}), "direction "))
 	}
 	counting := counts(j, site)
 	for i, id := range site.Spots {
@@ -352,13 +364,13 @@ func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
 		}
 		c := takenCell{Spot: j.Book.Spots[id].String(), Here: id == here}
 		for _, r := range j.Readings.At(id) {
-			text := r.Text()
+			v := takenValue{Figure: strings.TrimSuffix(r.Text(), " "+site.Feature.Unit.String())} // the unit stands beside the field
 			if r.Kind == reading.Deviation { // the size, and what the gauge showed
 				size, _ := r.Value.Text(r.Setting.Unit, max(r.Setting.Decimals(), r.Value.Decimals(r.Setting.Unit, 6)))
-				text = size + " (" + r.Shown.Digits + ")"
+				v = takenValue{size, r.Shown.Digits}
 			}
-			c.Values = append(c.Values, text)
-			c.Long = c.Long || len(text) > 14
+			c.Values = append(c.Values, v)
+			c.Long = c.Long || len(v.Figure) > 14
 			c.Counts = c.Counts || r.Exact() && counting != nil && r.Value.Cmp(*counting) == 0
 		}
 		row := &t.Rows[len(t.Rows)-1]
@@ -366,8 +378,10 @@ func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
 	}
 	f := site.Feature
 	switch {
+	case len(site.Spots) == 1: // nothing to choose from
 	case f.Counts == book.Mean:
 		t.Rule = "the mean counts"
+	case f.Class == book.Dial: // none by itself: greatest less smallest
 	case f.Wears == book.Larger:
 		t.Rule = "largest counts"
 	case f.Wears == book.Smaller:
@@ -380,7 +394,7 @@ func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
 // by itself.
 func counts(j *job.Judged, site *book.Site) *quantity.Figure {
 	f := site.Feature
-	if f.Counts == book.Mean || f.Wears == book.Either {
+	if f.Counts == book.Mean || f.Wears == book.Either || f.Class == book.Dial {
 		return nil
 	}
 	var worst *quantity.Figure

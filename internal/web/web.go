@@ -273,10 +273,10 @@ func said(err error) (int, string) {
 		return http.StatusRequestEntityTooLarge, "That is too large to be taken."
 	case errors.As(err, &refusal) && refusal.Code == "order":
 		return http.StatusNotFound, sentence(err.Error())
+	case errors.As(err, &faults):
+		return http.StatusUnprocessableEntity, spoken(faults)
 	case errors.As(err, &refusal):
 		return http.StatusUnprocessableEntity, sentence(err.Error())
-	case errors.As(err, &faults):
-		return http.StatusUnprocessableEntity, faults.Error()
 	}
 	return http.StatusInternalServerError, sentence(err.Error())
 }

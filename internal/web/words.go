@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"tenths/internal/fault"
 	"tenths/internal/judge"
 	"tenths/internal/ledger"
 	"tenths/internal/shoplog"
@@ -57,7 +58,27 @@ func gradeWord(v *judge.Verdict) string {
 
 // rest is what is said of a verdict beside the word that stands there already.
 func rest(standing, word string) string {
+	if standing == "not graded: "+word {
+		return ""
+	}
 	return strings.TrimLeft(strings.TrimPrefix(standing, word), ",: ")
+}
+
+// spoken are faults as a person is told them who typed the text: without where it
+// stands in a file, and without the code.
+func spoken(faults fault.List) string {
+	var told []string
+	for _, f := range faults {
+		text := f.What
+		if f.Text != "" {
+			text = "“" + fault.Cut(f.Text) + "” " + text
+		}
+		if f.Do != "" {
+			text += ": " + f.Do
+		}
+		told = append(told, text+".")
+	}
+	return strings.Join(told, " ")
 }
 
 // editions returns the shop's, by engine.

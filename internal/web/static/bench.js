@@ -184,14 +184,16 @@ function strip(list) {
   b.textContent = "Not yet on the record:";
   box.append(b);
   for (const h of list) {
+    const row = document.createElement("p");
+    box.append(row);
     const s = document.createElement("span");
     s.className = "fig";
-    s.textContent = h.title + " " + h.fields.value;
-    box.append(s);
+    s.textContent = h.fields.value;
+    row.append(h.title + " ", s);
     if (h.by !== person) {
       const whose = document.createElement("span");
       whose.textContent = "held until " + h.by + " signs in here";
-      box.append(whose);
+      row.append(whose);
       continue;
     }
     if (h.refused) {
@@ -199,7 +201,7 @@ function strip(list) {
       why.textContent = h.refused;
       const again = button("Put it back in the field", () => { hold(held().filter((x) => x.fields.id !== h.fields.id)); leave(h.fields.spot, h.fields.value); });
       const drop = button("Leave it out", () => { hold(held().filter((x) => x.fields.id !== h.fields.id)); figure.focus(); });
-      box.append(why, again, drop);
+      row.append(why, again, drop);
     }
   }
 }
@@ -304,7 +306,6 @@ function swap(html) {
   form.className = "pad-" + t.pad;
   setting();
   $("figure-label").textContent = t.label;
-  $("unit").textContent = t.unit;
   document.title = t.title + " · tenths";
   history.replaceState(null, "", base + "/bench?spot=" + encodeURIComponent(t.spot));
   move();
@@ -563,6 +564,8 @@ figure.addEventListener("keydown", (e) => {
   } else if (pad === "yes" && (e.key === "y" || e.key === "n")) {
     e.preventDefault();
     edit(e.key === "y" ? "yes" : "no");
+  } else if (pad === "yes" && /^[eso]$/.test(e.key) && /^(yes|no)$/.test(figure.value)) {
+    e.preventDefault(); // the word is written already
   }
   if (e.key.length === 1) { times.push(now); if (now - last.at > 150) last.keyed = true; }
   if (e.key === "Enter" || e.key === "Tab") times.push(now);
@@ -605,6 +608,7 @@ form.addEventListener("change", () => {
 function setting() {
   const set = field("setting");
   form.classList.toggle("set", !!set);
+  $("unit").textContent = (set && field("unit")) || title().unit;
   document.querySelector('[data-do="gauge"]').textContent = set ? "on " + set : field("gauge") || "gauge";
 }
 
