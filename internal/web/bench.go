@@ -365,7 +365,7 @@ func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
 		c := takenCell{Spot: j.Book.Spots[id].String(), Here: id == here}
 		for _, r := range j.Readings.At(id) {
 			v := takenValue{Figure: strings.TrimSuffix(r.Text(), " "+site.Feature.Unit.String())} // the unit stands beside the field
-			if r.Kind == reading.Deviation { // the size, and what the gauge showed
+			if r.Kind == reading.Deviation {                                                      // the size, and what the gauge showed
 				size, _ := r.Value.Text(r.Setting.Unit, max(r.Setting.Decimals(), r.Value.Decimals(r.Setting.Unit, 6)))
 				v = takenValue{size, r.Shown.Digits}
 			}

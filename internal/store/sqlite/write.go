@@ -17,8 +17,8 @@ import (
 // says to the driver itself: between it and the driver, database/sql took as long
 // as all that is decided on an entry.
 type writer struct {
-	conn   *sql.Conn
-	size   *sql.Stmt
+	conn *sql.Conn
+	size *sql.Stmt
 
 	begin, commit, rollback, entry driver.StmtExecContext
 
