@@ -53,14 +53,16 @@ fuzz:
 	done
 
 # What tests run beside Go: another language, that knows nothing of the project;
-# of the pages, a real browser.
-need: NEEDS ?= python3
+# of the pages, a real browser. A command, and its package of Debian's behind a
+# colon where that has another name.
+need: NEEDS ?= node:nodejs
 need:
-	@missing=""; for c in $(NEEDS); do [ -n "$$(command -v $$c)" ] || missing="$$missing $$c"; done; \
+	@missing=""; for c in $(NEEDS); do [ -n "$$(command -v $${c%:*})" ] || missing="$$missing $$c"; done; \
+	packages=""; for c in $$missing; do packages="$$packages $${c#*:}"; done; \
 	if [ -n "$$missing" ] && [ "$$(id -u)" = 0 ] && [ -n "$$(command -v apt-get)" ]; then \
-	  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -qq -y --no-install-recommends $$missing >/dev/null; \
+	  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -qq -y --no-install-recommends $$packages >/dev/null; \
 	fi; \
-	for c in $$missing; do [ -n "$$(command -v $$c)" ] || { echo "make test needs $$c: install it (Debian: apt-get install $$c)" >&2; exit 2; }; done
+	for c in $$missing; do [ -n "$$(command -v $${c%:*})" ] || { echo "make test needs $${c%:*}: install it (Debian: apt-get install $${c#*:})" >&2; exit 2; }; done
 
 # The pages in a real browser: slower, and outside CI for now.
 browser:

@@ -1,7 +1,6 @@
 package export_test
 
 import (
-	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
@@ -9,8 +8,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math/rand/v2"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -27,9 +26,9 @@ import (
 	"tenths/internal/ledger"
 )
 
-// testdata/verify.py was written from docs/formats.md by somebody who had not
-// seen this package. What the two find of good and bad files must be the same:
-// where it is not, one of them is wrong, or the document leaves it open.
+// testdata/verify.mjs goes by docs/formats.md, and has nothing of this package.
+// What the two find of good and bad files must be the same: where it is not, one
+// of them is wrong, or the document leaves it open.
 
 const (
 	shopID  = "0198c2d4-5b60-7a11-8c3d-5a0000000001"
@@ -59,8 +58,8 @@ const (
 )
 
 var words = map[int]string{
-	unaltered: "Unaltered since the seal of ", altered: "Altered: ", notRecord: "Not a record: ",
-	itself: "Agrees with itself: ", shorter: "Shorter than sealed: ",
+	unaltered: "Unaltered since the seal of ", altered: "Altered", notRecord: "Not a record",
+	itself: "Agrees with itself", shorter: "Shorter than sealed",
 }
 
 type variant struct {
@@ -351,6 +350,7 @@ func corpus(t *testing.T) []variant {
 		{`2026-11-25`, `2026-02-29`, altered},
 		{`2026-11-25`, `0000-02-29`, unaltered},
 		{`2026-11-25`, `9999-12-31`, unaltered},
+		{`2026-11-25`, `+012026-11-25`, altered},
 		{`tablet`, `t\u0061blet`, altered},
 		{`tablet`, `t\/blet`, altered},
 		{`tablet`, `t\u000ablet`, altered},
@@ -556,6 +556,9 @@ func more(t *testing.T) []variant {
 		{"a seal repeated, and smaller in other letters", func(p *paper) {
 			p.shop[4] = line(t, "shop", 5, 4, "job-sealed", `{"job":"`+id+`","size":7,"Size":1,"Job":5}`)
 		}, shorter},
+		{"a seal repeated with a size that is text", func(p *paper) {
+			p.shop[4] = line(t, "shop", 5, 4, "job-sealed", `{"job":"`+id+`","size":"7"}`)
+		}, unaltered},
 		{"a seal repeated by a version to come", func(p *paper) {
 			p.shop[4] = swap(t, line(t, "shop", 5, 4, "job-sealed", `{"job":"`+id+`","size":7}`), `"v":1`, `"v":2`)
 		}, unaltered},
@@ -570,8 +573,14 @@ func more(t *testing.T) []variant {
 		all = append(all, variant{c.name, p.write(t), shopKey.public, "", c.want})
 	}
 
-	// Two things at once, of which the worse is told; and nothing of a job.
+	// A byte that is not UTF-8 is not the character that decoders put for it.
 	p := good(t)
+	p.job[5] = swap(t, p.job[5], "no burr", "no \ufffd")
+	p.seal(t, shopKey, 6)
+	all = append(all, variant{"not UTF-8 for U+FFFD", swap(t, p.write(t), "no \ufffd", "no \xff"), shopKey.public, "", altered})
+
+	// Two things at once, of which the worse is told; and nothing of a job.
+	p = good(t)
 	p.names = p.names[:1]
 	p.Seals[1] = one(t, shopKey, jobLog, 7, p.job)
 	all = append(all, variant{"shorter than sealed, and without an edition", p.write(t), shopKey.public, "", altered})
@@ -656,63 +665,55 @@ func ours(t *testing.T, v variant) (int, string) {
 }
 
 // driver runs the verifier once for each line it reads, as if it were started
-// for each: starting Python takes longer than verifying.
-const driver = `import sys
-code = compile(open(sys.argv[1], encoding="utf-8").read(), sys.argv[1], "exec")
-for line in sys.stdin:
-    sys.argv[1:] = line.rstrip("\n").split("\t")
-    try: exec(code, {"__name__": "__main__"})
-    except SystemExit as end: print("exit", end.code, flush=True)
+// for each: starting Node takes longer than verifying.
+const driver = `import { readFileSync } from "node:fs";
+const [verifier, ...lines] = readFileSync(0, "utf8").trimEnd().split("\n");
+for (const [i, line] of lines.entries()) {
+  process.argv = [process.argv[0], verifier, ...line.split("\t")];
+  process.exitCode = undefined;
+  await import(verifier + "?" + i);
+  console.log("exit", process.exitCode);
+}
+process.exitCode = 0;
 `
 
-// theirs are the last lines and exit statuses by the verifier in Python.
-func theirs(python string, args [][]string) (said []string, status []int, err error) {
-	c := exec.Command(python, "-I", "-S", "-c", driver, filepath.Join("testdata", "verify.py"))
-	var wrong bytes.Buffer
-	c.Stderr = &wrong
-	in, err := c.StdinPipe()
+// theirs are what the verifier in JavaScript says, and its exit statuses.
+func theirs(node string, args [][]string) (said []string, status []int, err error) {
+	verifier, err := filepath.Abs(filepath.Join("testdata", "verify.mjs"))
 	if err != nil {
 		return nil, nil, err
 	}
-	out, err := c.StdoutPipe()
-	if err != nil {
-		return nil, nil, err
+	var in, wrong bytes.Buffer
+	fmt.Fprintln(&in, (&url.URL{Scheme: "file", Path: filepath.ToSlash(verifier)}).String())
+	for _, a := range args {
+		fmt.Fprintln(&in, strings.Join(a, "\t"))
 	}
-	if err := c.Start(); err != nil {
-		return nil, nil, err
-	}
-	go func() {
-		for _, a := range args {
-			io.WriteString(in, strings.Join(a, "\t")+"\n")
-		}
-		in.Close()
-	}()
-	words, lines := "", bufio.NewReader(out)
-	for {
-		l, err := lines.ReadString('\n')
-		if err != nil {
-			break
-		}
-		if code, ok := strings.CutPrefix(l, "exit "); ok {
-			n, err := strconv.Atoi(strings.TrimSpace(code))
-			if err != nil {
-				return nil, nil, err
-			}
-			said, status, words = append(said, words), append(status, n), ""
+	c := exec.Command(node, "--input-type=module", "--eval", driver)
+	c.Stdin, c.Stderr = &in, &wrong
+	out, err := c.Output()
+	words := ""
+	for l := range strings.Lines(string(out)) {
+		code, ok := strings.CutPrefix(l, "exit ")
+		if !ok {
+			words += l
 			continue
 		}
-		words += l
+		n, err := strconv.Atoi(strings.TrimSpace(code))
+		if err != nil {
+			return nil, nil, err
+		}
+		said, status, words = append(said, words), append(status, n), ""
 	}
-	if err := c.Wait(); err != nil || len(said) != len(args) {
+	if err != nil || len(said) != len(args) {
 		return nil, nil, fmt.Errorf("the verifier ended after %d of %d files (%v): %s", len(said), len(args), err, wrong.String())
 	}
 	return said, status, nil
 }
 
 func TestPeerFindsTheSame(t *testing.T) {
-	python, err := exec.LookPath("python3")
+	node, err := exec.LookPath("node")
 	if err != nil {
-		t.Fatal("python3 is missing: install it (apt-get install python3), since this test holds the program against a verifier in Python")
+		t.Fatal("node is missing: install it (apt-get install nodejs), since this test holds the program against a verifier in JavaScript")
 	}
 	all := corpus(t)
 	if len(all) < 250 {
@@ -722,13 +723,10 @@ func TestPeerFindsTheSame(t *testing.T) {
 	args := make([][]string, len(all))
 	for i, v := range all {
 		file := filepath.Join(dir, fmt.Sprintf("%03d.tenths", i))
-		args[i] = []string{file}
-		if v.key != "" {
-			args[i] = append(args[i], "--key", v.key)
-		}
+		args[i] = []string{file, v.key}
 		files := [][2]string{{file, string(v.file)}}
 		if v.kept != "" {
-			args[i] = append(args[i], "--seal", file+".seal")
+			args[i] = append(args[i], file+".seal")
 			files = append(files, [2]string{file + ".seal", v.kept})
 		}
 		for _, f := range files {
@@ -748,7 +746,7 @@ func TestPeerFindsTheSame(t *testing.T) {
 			for i := p; i < len(all); i += len(wrong) {
 				mine = append(mine, args[i])
 			}
-			s, n, err := theirs(python, mine)
+			s, n, err := theirs(node, mine)
 			wrong[p] = err
 			for i := range s {
 				said[p+i*len(wrong)], status[p+i*len(wrong)] = s[i], n[i]
@@ -765,7 +763,7 @@ func TestPeerFindsTheSame(t *testing.T) {
 		here, why := ours(t, v)
 		seen[here]++
 		if here != status[i] {
-			t.Errorf("%s: here %d (%s), in Python %d (%s)", v.name, here, why, status[i], strings.TrimSpace(said[i]))
+			t.Errorf("%s: here %d (%s), in JavaScript %d (%s)", v.name, here, why, status[i], strings.TrimSpace(said[i]))
 		}
 		if v.want >= 0 && here != v.want || v.want == bad && here == unaltered {
 			t.Errorf("%s: found %d, want %d: %s", v.name, here, v.want, why)
