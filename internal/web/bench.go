@@ -22,6 +22,7 @@ import (
 	"tenths/internal/reading"
 	"tenths/internal/record"
 	"tenths/internal/shop"
+	"tenths/internal/shoplog"
 	"tenths/metrology/quantity"
 )
 
@@ -186,6 +187,7 @@ type benchBody struct {
 	Rules     string      // JSON for the script
 	Size      int64       // entries that this page knows
 	Last      *lastReading
+	Settle    *settling // more than one reading stands here
 	Part      string
 	Parts     []*book.Part
 	By        string
@@ -213,14 +215,15 @@ type takenRow struct {
 type takenCell struct {
 	Spot   string
 	Values []takenValue
-	Counts bool
 	Here   bool
 	Long   bool // in words rather than a figure
-	Next   bool
 }
 
 // A takenValue is a reading: its figure, and of a deviation what the gauge showed.
-type takenValue struct{ Figure, Gauge string }
+type takenValue struct {
+	Figure, Gauge string
+	Counts        bool
+}
 
 // A benchLine is a line that the spot is part of.
 type benchLine struct {
@@ -287,10 +290,14 @@ func (s *Server) bench(r *http.Request, spot string) (*benchBody, *job.Judged, e
 			rt.At = max(0, n)
 		}
 	}
-	return s.benchAt(r, j, id, rt, part), j, nil
+	people, err := s.Shop().Record(r.Context())
+	if err != nil {
+		return nil, nil, err
+	}
+	return s.benchAt(r, j, people, id, rt, part), j, nil
 }
 
-func (s *Server) benchAt(r *http.Request, j *job.Judged, id book.SpotID, rt route, part string) *benchBody {
+func (s *Server) benchAt(r *http.Request, j *job.Judged, people *shoplog.State, id book.SpotID, rt route, part string) *benchBody {
 	b := j.Book
 	site, f := b.SiteAt(id), b.FeatureAt(id)
 	body := &benchBody{
@@ -308,6 +315,9 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, id book.SpotID, rt rout
 	}
 	body.Rules = rulesAt(j, id)
 	handle := s.handle(r)
+	if open := settlings(j, people, handle, id); len(open) > 0 {
+		body.Settle = &open[0]
+	}
 	struck := j.State.Struck()
 	for _, t := range slices.Backward(j.State.Readings) {
 		if t.By == handle && struck[t.Seq] == nil {
@@ -366,12 +376,11 @@ func takenAt(j *job.Judged, site *book.Site, here book.SpotID) taken {
 		for _, r := range j.Readings.At(id) {
 			v := takenValue{Figure: strings.TrimSuffix(r.Text(), " "+site.Feature.Unit.String())} // the unit stands beside the field
 			if r.Kind == reading.Deviation {                                                      // the size, and what the gauge showed
-				size, _ := r.Value.Text(r.Setting.Unit, max(r.Setting.Decimals(), r.Value.Decimals(r.Setting.Unit, 6)))
-				v = takenValue{size, r.Shown.Digits}
+				v = takenValue{Figure: sizeOf(&r), Gauge: r.Shown.Digits}
 			}
+			v.Counts = r.Exact() && counting != nil && r.Value.Cmp(*counting) == 0
 			c.Values = append(c.Values, v)
 			c.Long = c.Long || len(v.Figure) > 14
-			c.Counts = c.Counts || r.Exact() && counting != nil && r.Value.Cmp(*counting) == 0
 		}
 		row := &t.Rows[len(t.Rows)-1]
 		row.Cells = append(row.Cells, c)
@@ -565,7 +574,20 @@ func (s *Server) postStrike(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return record.Refuse("entry", "choose it in the log", "%q is not an entry", r.FormValue("entry"))
 	}
-	_, err = s.Shop().Enter(r.Context(), s.who(r), r.PathValue("order"), shop.Request{ID: value(r, "id"), Request: &job.StrikeReading{Entry: entry, Why: value(r, "why")}})
+	why := reason(r)
+	if why == "" {
+		return record.Refuse("why", "pick a reason or type one", "a strike needs a reason")
+	}
+	if spot := value(r, "settles"); spot != "" {
+		j, err := s.stands(r.Context(), r.PathValue("order"))
+		if err == nil {
+			err = stillOpen(j, spot)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	_, err = s.Shop().Enter(r.Context(), s.who(r), r.PathValue("order"), shop.Request{ID: value(r, "id"), Request: &job.StrikeReading{Entry: entry, Why: why}})
 	if err != nil {
 		return err
 	}

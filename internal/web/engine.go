@@ -33,7 +33,9 @@ type engineBody struct {
 	Parts    []partRow
 	Next     []nextStep
 	Beyond   []engineLine
-	Settle   []string
+	Settle   []settling
+	More     []settling // the further ones, by name only
+	Held     []string   // the readings name different items at one place
 	Asked    []string
 	Aside    []job.Aside
 	Blocks   []job.Block
@@ -52,6 +54,10 @@ type engineLine struct {
 	ID, Name, Figure, Standing string
 }
 
+// settledAtOnce is how many spots that wait to be settled are shown with their
+// readings: beyond, a line each.
+const settledAtOnce = 6
+
 func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 	j, err := s.stands(r.Context(), r.PathValue("order"))
 	if err != nil {
@@ -68,7 +74,7 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 			body.Parts = append(body.Parts, row)
 		}
 	}
-	settle := map[string]bool{}
+	said := map[string]bool{}
 	conditions := map[string]bool{}
 	for i := range j.Verdicts {
 		v := &j.Verdicts[i]
@@ -81,15 +87,24 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 			switch {
 			case a.Kind == judge.Which:
 				conditions[a.Text] = true
-			case settle[text]:
-			case a.Kind == judge.Settle || a.Kind == judge.Mixed:
-				settle[text] = true
-				body.Settle = append(body.Settle, text)
+			case a.Kind == judge.Settle: // shown with their readings
+			case said[text]:
+			case a.Kind == judge.Mixed:
+				said[text] = true
+				body.Held = append(body.Held, text)
 			default:
-				settle[text] = true
+				said[text] = true
 				body.Asked = append(body.Asked, words.Name(v)+": "+text)
 			}
 		}
+	}
+	people, err := s.Shop().Record(r.Context())
+	if err != nil {
+		return err
+	}
+	body.Settle = settlings(j, people, s.handle(r), -1)
+	if len(body.Settle) > settledAtOnce {
+		body.Settle, body.More = body.Settle[:settledAtOnce], body.Settle[settledAtOnce:]
 	}
 	for _, c := range j.Book.Conditions {
 		if conditions[c.Name] {

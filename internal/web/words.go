@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"html/template"
 	"maps"
@@ -24,7 +25,15 @@ var functions = template.FuncMap{
 	"limit": func(text string) template.HTML { // may break between its two figures, and nowhere else
 		return template.HTML(strings.ReplaceAll(template.HTMLEscapeString(text), "..", "..<wbr>"))
 	},
-	"words": func(all ...string) []string { return all },
+	"words":   func(all ...string) []string { return all },
+	"strikes": func() []string { return strikeReasons },
+	"reasons": func() string { // for the script
+		text, err := json.Marshal(map[string][]string{"strike": strikeReasons, "skip": skipReasons})
+		if err != nil {
+			panic("BUG: " + err.Error())
+		}
+		return string(text)
+	},
 	"add":   func(a, b int) int { return a + b },
 	"share": func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
 	"lines": func(text string) []string { return strings.Split(text, "\n") },

@@ -296,9 +296,11 @@ async function fetchSpot(spot) {
 // swap puts a spot's parts in place, around the field, which stays.
 function swap(html) {
   const parts = new DOMParser().parseFromString(html, "text/html");
-  for (const id of ["route", "title", "lines", "look", "next"]) {
+  const here = title().spot;
+  for (const id of ["route", "title", "settle", "lines", "look", "next"]) {
     const fresh = parts.getElementById(id);
     const old = $(id);
+    if (id === "settle" && old.contains(document.activeElement) && title().spot === here) continue; // it is in hand
     if (fresh && old) old.replaceWith(document.adoptNode(fresh));
   }
   const t = title();
@@ -427,8 +429,7 @@ function answered(meant, now) {
 
 // ---- keys ----
 
-const strikeReasons = ["misread", "wrong spot", "part not clean", "gauge not set", "gauge slipped", "part and gauge not at one temperature", "entered for another", "read again to be sure"];
-const skipReasons = ["covered: can't be reached yet", "part is away", "gauge is away", "damaged: can't be measured", "to be measured after rework", "does not apply to this engine", "left for the next shift", "to be asked"];
+const { strike: strikeReasons, skip: skipReasons } = JSON.parse($("reasons").dataset.reasons);
 
 function reasons(heading, list, done) {
   const d = $("reasons");
@@ -464,8 +465,45 @@ function reasons(heading, list, done) {
   ol.querySelector("button").focus();
 }
 
+// Where more than one reading stands, the keys choose the wrong one, then why.
+document.addEventListener("keydown", (e) => {
+  const choose = e.target.closest("[data-settle]");
+  if (!choose || e.ctrlKey || e.metaKey || e.altKey) return;
+  if (e.key === "Escape") return figure.focus();
+  if (!/^[1-9]$/.test(e.key) || e.target.name === "words") return;
+  e.preventDefault();
+  const words = choose.elements.words;
+  const of = choose.elements.entry.value ? "why" : "entry";
+  const pick = choose.querySelectorAll("[name=" + of + "]")[e.key - 1];
+  if (pick) { pick.checked = true; pick.focus(); }
+  if (of === "why" && pick) choose.requestSubmit();
+  else if (of === "why") words.focus();
+});
+document.addEventListener("submit", async (e) => {
+  const choose = e.target.closest("[data-settle]");
+  if (!choose) return;
+  e.preventDefault();
+  try {
+    const answer = await post("/strikes", { ...Object.fromEntries(new FormData(choose)), id: crypto.randomUUID() });
+    if (!answer.ok) return say(await answer.text());
+  } catch {
+    return say("The server does not answer: nothing was struck.");
+  }
+  said("Struck.");
+  ask.replaceChildren();
+  figure.focus();
+  recent = null;
+  ahead = null;
+  refresh();
+});
+
 // strike waits for what is on its way: that is what was entered last.
 async function strike() {
+  const wrong = document.querySelector("#settle [name=entry]:enabled");
+  if (wrong) {
+    wrong.closest("details").open = true;
+    return wrong.focus();
+  }
   const waits = () => held().some((h) => h.by === person && !h.refused);
   for (let n = 0; n < 20 && waits(); n++) await new Promise((r) => setTimeout(r, 25));
   if (waits()) return say("What you kept last is not on the record yet: strike it when the server answers.");
