@@ -182,10 +182,13 @@ type benchBody struct {
 	Back      *stop
 	Problem   string
 	Value     string
-	Kept      reading.Row // of a reading that was refused, what was said beside its value
-	ID        string      // of the reading that is to be entered: sent twice, it is one
-	Rules     string      // JSON for the script
-	Size      int64       // entries that this page knows
+	Kept      reading.Row // what is said beside a value, as it was said last
+	People    []shoplog.Person
+	Caller    string // who reads where another writes, by name
+	Called    *called
+	ID        string // of the reading that is to be entered: sent twice, it is one
+	Rules     string // JSON for the script
+	Size      int64  // entries that this page knows
 	Last      *lastReading
 	Settle    *settling // more than one reading stands here
 	Part      string
@@ -198,6 +201,12 @@ type lastReading struct {
 	Entry int64
 	Spot  string
 	Value string
+}
+
+// A called is what was kept last of what another reads, for the caller to hear.
+type called struct {
+	Name, Words, Value string
+	Entry              int64
 }
 
 // taken are the readings at a site: planes by directions.
@@ -315,6 +324,11 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, people *shoplog.State, 
 	}
 	body.Rules = rulesAt(j, id)
 	handle := s.handle(r)
+	body.Kept = s.beside(r)
+	if by := body.Kept.By; by != "" {
+		body.Caller = name(people, by)
+	}
+	body.People = present(people, handle)
 	if open := settlings(j, people, handle, id); len(open) > 0 {
 		body.Settle = &open[0]
 	}
@@ -322,10 +336,65 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, people *shoplog.State, 
 	for _, t := range slices.Backward(j.State.Readings) {
 		if t.By == handle && struck[t.Seq] == nil {
 			body.Last = &lastReading{t.Seq, t.Spot, t.Value}
+			if id, ok := b.Spot(t.Spot); ok && t.ReadBy != "" && t.ReadBy == body.Kept.By {
+				body.Called = &called{siteName(b.SiteAt(id)), spotWords(b.Spots[id]), t.Value, t.Seq}
+			}
 			break
 		}
 	}
 	return body
+}
+
+// Keys of a session: what was said beside the last reading. It stays for the next
+// one, until it is said anew.
+const (
+	besideGauge, besideTemperature, besideSetting = "gauge", "temperature", "setting"
+	besideUnit, besideSense, besideReader         = "unit", "sense", "read_by"
+)
+
+// beside is what the person said beside their last reading.
+func (s *Server) beside(r *http.Request) reading.Row {
+	get := func(key string) string { return s.options.Sessions.GetString(r.Context(), key) }
+	return reading.Row{
+		Gauge: get(besideGauge), Temperature: get(besideTemperature), Setting: get(besideSetting),
+		Unit: get(besideUnit), Sense: get(besideSense), By: get(besideReader),
+	}
+}
+
+// putBeside keeps it for the next one; only what changed, since every change of
+// a session is written to disk.
+func (s *Server) putBeside(r *http.Request, row *reading.Row) {
+	now := s.beside(r)
+	put := func(key, before, after string) {
+		if before != after && len(after) <= record.Short {
+			s.options.Sessions.Put(r.Context(), key, after)
+		}
+	}
+	put(besideGauge, now.Gauge, row.Gauge)
+	put(besideTemperature, now.Temperature, row.Temperature)
+	put(besideReader, now.By, row.By)
+	if row.Setting == "" && !exact(row.Value) {
+		return // a look and a feeler are sent without the setting, which the gauge still has
+	}
+	put(besideSetting, now.Setting, row.Setting)
+	put(besideUnit, now.Unit, row.Unit)
+	put(besideSense, now.Sense, row.Sense)
+}
+
+// exact tells whether what was typed begins as a figure does, and is one alone.
+func exact(value string) bool {
+	return value != "" && !strings.ContainsAny(value, ", ") && strings.ContainsAny(value[:1], "+-−.0123456789")
+}
+
+// present are who is of the shop today and may read for another.
+func present(people *shoplog.State, but string) []shoplog.Person {
+	var all []shoplog.Person
+	for _, h := range people.Handles() {
+		if _, err := people.In(h, time.Now()); err == nil && h != but {
+			all = append(all, people.People[h])
+		}
+	}
+	return all
 }
 
 // after is the stop that follows on a route; behind the last of a part, the
@@ -483,6 +552,14 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
 		Temperature: value(r, "temperature"), By: value(r, "read_by"), Note: value(r, "note"),
 	}, Known: known}
 	who := s.who(r)
+	json := r.Header.Get("Accept") == "application/json"
+	if take.By == who.Handle {
+		take.By = "" // who writes reads too
+	}
+	row := take.Row
+	if !json && !exact(take.Value) { // the setting stands in the form from the last spot
+		take.Setting, take.Unit, take.Sense = "", "", ""
+	}
 	if made := value(r, "made"); made != "" {
 		at, err := time.Parse(time.RFC3339, made)
 		if err != nil {
@@ -491,7 +568,6 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
 		who.Made = at
 	}
 	done, err := s.Shop().Enter(r.Context(), who, order, shop.Request{ID: value(r, "id"), Request: take})
-	json := r.Header.Get("Accept") == "application/json"
 	if err != nil {
 		var refusal *record.Refusal
 		var faults fault.List
@@ -503,11 +579,12 @@ func (s *Server) postReading(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		_, body.Problem = said(err)
-		body.Value, body.Kept = take.Value, take.Row
+		body.Value, body.Kept, body.Called = take.Value, row, nil
 		p := s.about(j, body.Name, "bench")
 		p.Bench = true
 		return s.show(w, r, http.StatusUnprocessableEntity, "bench", p, body)
 	}
+	s.putBeside(r, &row)
 	j, err := s.stands(r.Context(), order)
 	if err != nil {
 		return err
@@ -549,6 +626,9 @@ func answerOf(j *job.Judged, spot string, done shop.Done) answer {
 				a.Said = words.Name(v) + ": " + words.Standing(v)
 			}
 			for _, ask := range v.Asks {
+				if ask.Kind == judge.Settle && ask.Spot != id {
+					continue // it was asked when that spot was read
+				}
 				text := words.Ask(v, ask, j.Readings.At)
 				if ask.Kind != judge.Which && !slices.Contains(a.Asks, text) {
 					a.Asks = append(a.Asks, text)

@@ -78,6 +78,11 @@ func (s *Server) signIn(ctx context.Context, handle string) error {
 	if err := s.options.Sessions.RenewToken(ctx); err != nil {
 		return err
 	}
+	if s.options.Sessions.GetString(ctx, sessionHandle) != handle {
+		if err := s.options.Sessions.Clear(ctx); err != nil { // another's gauge and caller
+			return err
+		}
+	}
 	s.options.Sessions.Put(ctx, sessionHandle, handle)
 	s.options.Sessions.Put(ctx, sessionSince, time.Now().UnixNano())
 	return nil

@@ -247,11 +247,13 @@ async function send() {
       const body = await answer.json();
       recent = { entry: body.entry, words: body.spot + " " + body.value };
       said(body.value + ". " + body.said);
+      if (next.fields.read_by) called("Kept: " + next.title, body.value, "");
       if (body.asks) query(next.title, body);
       refresh();
       continue;
     }
     const words = await answer.text();
+    called("", "", "");
     if (answer.status === 401) {
       hold(now);
       signIn();
@@ -268,6 +270,16 @@ function signIn() { location.href = "/sign-in?to=" + encodeURIComponent(location
 
 function post(path, fields) {
   return fetch(base + path, { method: "POST", signal: AbortSignal.timeout(8000), headers: { Accept: "application/json", "Content-Type": "application/x-www-form-urlencoded" }, body: new URLSearchParams(fields) });
+}
+
+// called shows large what the writer kept, for the caller to hear it read: blue
+// until it is on the record.
+function called(name, value, hand) {
+  const box = $("called");
+  box.hidden = !value;
+  box.className = "called " + hand;
+  box.firstElementChild.textContent = name;
+  box.lastElementChild.textContent = value;
 }
 
 function said(text) { $("said").textContent = text; }
@@ -398,13 +410,15 @@ function keep(now = performance.now()) {
   last = { value, at: now, keyed: false };
   const fields = { id: crypto.randomUUID(), made: new Date().toISOString(), value: plain(value) };
   for (const k of kept) if (field(k)) fields[k] = field(k);
-  if (fields.setting && !/^[+-]?\.?\d/.test(fields.value)) for (const k of ["setting", "unit", "sense"]) delete fields[k];
+  if (fields.setting && !/^[+-]?[.\d]+\s*[a-zµ"]*$/i.test(fields.value)) for (const k of ["setting", "unit", "sense"]) delete fields[k];
   if (!fields.setting) { delete fields.sense; delete fields.unit; }
   ask.replaceChildren();
   figure.value = "";
   // The spot is the one that stands there once the moves before are done.
   then(() => {
     const t = title();
+    if (fields.read_by) called("Not yet kept: " + t.label, fields.value, "hand-t");
+    else called("", "", "");
     hold(held().concat([{ by: person, title: t.label, fields: { ...fields, spot: t.spot, known: t.known } }]));
     send();
     move();
@@ -490,6 +504,7 @@ document.addEventListener("submit", async (e) => {
     return say("The server does not answer: nothing was struck.");
   }
   said("Struck.");
+  called("", "", "");
   ask.replaceChildren();
   figure.focus();
   recent = null;
@@ -517,6 +532,7 @@ async function strike() {
       return say("The server does not answer: nothing was struck.");
     }
     said("Struck.");
+    called("", "", "");
     recent = null;
     ahead = null;
     leave(last.words.split(" ")[0]);
@@ -634,7 +650,7 @@ document.addEventListener("click", (e) => {
 const memory = "tenths-gauge " + person;
 try {
   const was = JSON.parse(sessionStorage.getItem(memory) || "{}");
-  for (const k of kept) if (was[k]) form.elements[k].value = was[k];
+  for (const k of kept) if (k in was) form.elements[k].value = was[k];
 } catch { /* nothing was kept */ }
 form.addEventListener("change", () => {
   const now = {};
@@ -648,6 +664,9 @@ function setting() {
   form.classList.toggle("set", !!set);
   $("unit").textContent = (set && field("unit")) || title().unit;
   document.querySelector('[data-do="gauge"]').textContent = set ? "on " + set : field("gauge") || "gauge";
+  const reader = field("read_by");
+  const named = [...$("callers").options].find((o) => o.value === reader);
+  $("beside").textContent = [field("gauge"), set && "set to " + set, reader && (named ? named.text : reader) + " reads"].filter(Boolean).map((t) => ", " + t).join("");
 }
 
 if (matchMedia("(pointer: coarse)").matches) figure.inputMode = "none"; // our own keys
