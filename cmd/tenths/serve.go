@@ -35,6 +35,10 @@ const defaultListen = "127.0.0.1:8117"
 // a lost session is no loss to.
 const sessionsFile = "sessions.db"
 
+// preferencesFile is where it is kept how people like the pages: their route,
+// their theme.
+const preferencesFile = "preferences.json"
+
 func serveCommand() *cobra.Command {
 	a := &at{}
 	var listen string
@@ -111,7 +115,7 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 			st = made
 			return opened, nil
 		},
-		Demo: addDemo,
+		Demo: addDemo, Preferences: filepath.Join(a.dir, preferencesFile),
 	})
 	if err != nil {
 		return err

@@ -273,7 +273,7 @@ func (s *Server) bench(r *http.Request, spot string) (*benchBody, *job.Judged, e
 	}
 	by := r.FormValue("by")
 	if by == "part" || by == "gauge" {
-		s.routes.Store(s.handle(r), by)
+		s.likes.change(s.handle(r), func(p *preference) { p.Route = by })
 	} else {
 		by = s.route(r)
 	}

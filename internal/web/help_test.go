@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"net/url"
 	"os"
+	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -90,7 +91,8 @@ func newWorld(empty bool) (*world, error) {
 	sessions := scs.New()
 	sessions.Cookie.Name, sessions.Cookie.SameSite, sessions.Cookie.HttpOnly = "tenths", http.SameSiteStrictMode, true
 	w.web, err = web.New(web.Options{
-		Shop: w.shop, Sessions: sessions, Log: slog.New(slog.NewTextHandler(w.log, nil)),
+		Preferences: filepath.Join(dir, "preferences.json"),
+		Shop:        w.shop, Sessions: sessions, Log: slog.New(slog.NewTextHandler(w.log, nil)),
 		Make: func(ctx context.Context, name string, first shoplog.PersonAdded, password string) (*shop.Shop, error) {
 			return shop.Make(ctx, memory.New(), options, name, first, password)
 		},

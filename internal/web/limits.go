@@ -56,6 +56,11 @@ func (s *Server) getLimits(w http.ResponseWriter, r *http.Request) error {
 		Parts: j.Book.Parts, Part: r.FormValue("part"), Grade: r.FormValue("grade"),
 		Order: r.FormValue("by"), Find: value(r, "find"), All: len(j.Verdicts),
 	}
+	if r.Form.Has("by") {
+		s.likes.change(s.handle(r), func(p *preference) { p.Lines = body.Order })
+	} else {
+		body.Order = s.likes.of(s.handle(r)).Lines
+	}
 	body.Groups = groups(j, &body)
 	if r.Header.Get("HX-Request") != "" {
 		return s.render(w, http.StatusOK, "limits-table", page{Order: order, Body: body})

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net"
@@ -67,10 +68,7 @@ func (s *Server) past(r *http.Request) bool {
 
 // route is how the person likes spots to be ordered: by part or by gauge.
 func (s *Server) route(r *http.Request) string {
-	if by, ok := s.routes.Load(s.handle(r)); ok {
-		return by.(string)
-	}
-	return "part"
+	return cmp.Or(s.likes.of(s.handle(r)).Route, "part")
 }
 
 // signIn begins a session for a person.

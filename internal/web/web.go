@@ -41,6 +41,10 @@ type Options struct {
 	Demo     func(ctx context.Context, s *shop.Shop, by shop.Who) error // adds the invented engine
 	Sessions *scs.SessionManager
 	Log      *slog.Logger
+
+	// Preferences is the file of how people like the pages; "": that lasts as
+	// long as the server.
+	Preferences string
 }
 
 // A Server serves the pages of one shop.
@@ -50,13 +54,13 @@ type Server struct {
 	pages   *template.Template
 	slow    slowness
 	judged  judgedCache
-	routes  sync.Map // by handle, how they like spots to be ordered, while this runs
+	likes   *preferences
 	changed sync.Map // by handle, when they changed their password, while this runs
 }
 
 // New returns a server.
 func New(o Options) (*Server, error) {
-	s := &Server{options: o}
+	s := &Server{options: o, likes: loadPreferences(o.Preferences, o.Log)}
 	s.shop.Store(o.Shop)
 	s.slow.tries = map[string]try{}
 	s.judged.jobs = map[string]*cached{}
@@ -101,6 +105,7 @@ func (s *Server) Handler() http.Handler {
 	signed("GET /people", s.getPeople)
 	signed("POST /people", s.postPerson)
 	signed("POST /people/password", s.postPassword)
+	signed("POST /preferences", s.postPreferences)
 	signed("GET /books", s.getBooks)
 	signed("POST /books", s.postBook)
 	signed("GET /books/{edition}", s.getBook)
@@ -310,6 +315,8 @@ type page struct {
 	Order  string          // of the job that the page is about
 	About  string          // of it: engine and book
 	Here   string          // of the places in the head, where this is
+	Theme  string          // that the person chose
+	At     string          // the page's own address, to come back to
 	Bench  bool            // the page fills the screen and has the bench's script
 	Body   any
 }
@@ -325,6 +332,10 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, code int, name str
 		p.Shop = state.Name
 		if who, ok := state.People[s.handle(r)]; ok {
 			p.Person = &who
+			p.Theme = s.likes.of(who.Handle).Theme
+			if r.Method == http.MethodGet {
+				p.At = r.URL.RequestURI()
+			}
 		}
 	}
 	return s.render(w, code, name, p)
