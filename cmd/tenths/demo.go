@@ -12,6 +12,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tenths/internal/demo"
+	"tenths/internal/demo/more"
+	"tenths/internal/job"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
 	"tenths/internal/store/sqlite"
@@ -31,7 +33,7 @@ four-cylinder opposed engine in the middle of its overhaul, and print their
 verdicts. DIR is made where it is not there; files in it are not overwritten
 unless they are the demo's own.
 
-With --serve, make a shop in DIR/shop with the engine in the middle of its overhaul,
+With --serve, make a shop in DIR/shop with the engine in the middle of its overhaul, and two others,
 and serve its pages; who works there and their password are printed.
 
 The engine, its limits and its readings are invented. Use them for nothing but
@@ -73,6 +75,33 @@ var demoPeople = []shoplog.PersonAdded{
 	{Handle: "ow", Name: "O. Weiss", Role: shoplog.Inspector, Certificate: "inspection authorization", Number: "77120"},
 }
 
+// demoMore are the other engines on its floor: of other builds, so that their
+// drawings are seen.
+var demoMore = []inventedEngine{
+	{
+		job.JobOpened{Order: "DEMO-2", Model: "Invented in-line six", Serial: "120", SinceNew: "642"},
+		more.Inline, more.InlineReadings, true,
+		[]string{"bush=used"},
+		[]rework{
+			{
+				job.ItemRegistered{Item: "crankshaft", Part: "crank", Found: "crank"},
+				[]string{"main-1", "main-2", "main-4", "main-6", "main-7", "pin-1", "pin-2", "pin-3", "pin-4", "pin-5", "pin-6"},
+				"ground to the first undersize",
+			},
+			{job.ItemRegistered{Item: "barrel 6", Part: "barrel", Found: "barrel-6"}, []string{"bore"}, "honed"},
+		},
+	},
+	{
+		job.JobOpened{Order: "DEMO-3", Model: "Invented radial seven", Serial: "1500", SinceNew: "911.5"},
+		more.Radial, more.RadialReadings, false,
+		[]string{"guides=used", "bushings=used"},
+		[]rework{
+			{job.ItemRegistered{Item: "link 2", Part: "link", Found: "link-2"}, []string{"eye"}, "bushing pressed out"},
+			{job.ItemRegistered{Item: "link 4", Part: "link", Found: "link-4"}, []string{"eye", "bushing"}, "new bushing"},
+		},
+	},
+}
+
 // serveDemo makes the demo's shop where it is not there, and serves it.
 func serveDemo(c *cobra.Command, dir, listen string) error {
 	a := &at{dir: dir}
@@ -82,7 +111,7 @@ func serveDemo(c *cobra.Command, dir, listen string) error {
 			return err
 		}
 	}
-	fmt.Fprintf(c.OutOrStdout(), "\nAn invented shop, with the engine under work order %s. Sign in as mp (manager), kd (mechanic) or ow (inspector), with the password: %s\n", demoOrder, demoPassword)
+	fmt.Fprintf(c.OutOrStdout(), "\nAn invented shop, with the engine under work order %s and two more. Sign in as mp (manager), kd (mechanic) or ow (inspector), with the password: %s\n", demoOrder, demoPassword)
 	return a.serve(c, listen)
 }
 
@@ -117,7 +146,15 @@ func makeDemo(ctx context.Context, a *at, path string) error {
 	if _, err := s.State(ctx, by, &shoplog.PolicySet{TwoPeople: true, Why: "to show it"}); err != nil {
 		return err
 	}
-	return addDemo(ctx, s, by)
+	if err := addDemo(ctx, s, by); err != nil {
+		return err
+	}
+	for _, e := range demoMore {
+		if err := addInvented(ctx, s, by, e); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writeDemo writes the demo's files; a file of the same name that says

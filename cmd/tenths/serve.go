@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"errors"
@@ -12,6 +13,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -172,26 +174,81 @@ func (a *at) sessions(ctx context.Context) (*scs.SessionManager, func(), error) 
 // demoOrder is the work order of the invented engine.
 const demoOrder = "DEMO-1"
 
+// An inventedEngine is an engine that the demo's shop has on its floor.
+type inventedEngine struct {
+	opened         job.JobOpened
+	book, readings []byte
+	comma          bool     // its readings are written 2,2490
+	given          []string // conditions
+	reworked       []rework
+}
+
+// A rework is an item that came back before its readings were taken.
+type rework struct {
+	item  job.ItemRegistered
+	sites []string
+	what  string
+}
+
 // addDemo opens a job on the invented engine, in the middle of its overhaul.
 func addDemo(ctx context.Context, s *shop.Shop, by shop.Who) error {
-	e, err := s.Adopt(ctx, by, "book.yaml", demo.Book)
+	return addInvented(ctx, s, by, inventedEngine{
+		job.JobOpened{Order: demoOrder, Model: "Invented four", Serial: "1127", SinceNew: "1873.4"},
+		demo.Book, demo.Readings, false, demoGiven.given, nil,
+	})
+}
+
+func addInvented(ctx context.Context, s *shop.Shop, by shop.Who, e inventedEngine) error {
+	edition, err := s.Adopt(ctx, by, "book.yaml", e.book)
 	if err != nil {
 		return err
 	}
-	if _, err := s.OpenJob(ctx, by, job.JobOpened{
-		Order: demoOrder, Model: "Invented four", Serial: "1127", SinceNew: "1873.4", Reason: "overhaul: time",
-		Customer: "nobody: invented to try tenths on", Edition: e.Edition, Authority: "none: an invented engine", Limits: job.ServiceLimits,
-	}); err != nil {
-		return err
-	}
-	if _, err := s.ImportReadings(ctx, by, demoOrder, shop.Import{Name: "readings.csv", Data: demo.Readings, Register: true, SkipFaults: true}); err != nil {
+	open := e.opened
+	open.Reason, open.Customer, open.Authority = "overhaul: time", "nobody: invented to try tenths on", "none: an invented engine"
+	open.Edition, open.Limits = edition.Edition, job.ServiceLimits
+	if _, err := s.OpenJob(ctx, by, open); err != nil {
 		return err
 	}
 	var all []shop.Request
-	for _, g := range demoGiven.given {
+	for _, g := range e.given {
 		name, word, _ := strings.Cut(g, "=")
 		all = append(all, shop.Request{Request: &job.StateCondition{ConditionStated: job.ConditionStated{Name: name, Word: word}}})
 	}
-	_, err = s.Enter(ctx, by, demoOrder, all...)
+	if _, err := s.Enter(ctx, by, open.Order, all...); err != nil {
+		return err
+	}
+	found, behind := e.readings, []byte(nil)
+	if len(e.reworked) > 0 {
+		found, behind = e.stages()
+	}
+	in := shop.Import{Name: "readings.csv", Data: found, Comma: e.comma, Register: true, SkipFaults: true}
+	if _, err = s.ImportReadings(ctx, by, open.Order, in); err != nil || behind == nil {
+		return err
+	}
+	all = nil
+	for _, r := range e.reworked {
+		all = append(all, shop.Request{Request: &job.RegisterItem{ItemRegistered: r.item}},
+			shop.Request{Request: &job.ReturnFromRework{Item: r.item.Item, Sites: r.sites, What: r.what}})
+	}
+	if _, err := s.Enter(ctx, by, open.Order, all...); err != nil {
+		return err
+	}
+	in.Data = behind
+	_, err = s.ImportReadings(ctx, by, open.Order, in)
 	return err
+}
+
+// stages parts the readings of before a rework from those behind it, each with
+// the head of the file.
+func (e *inventedEngine) stages() (found, behind []byte) {
+	head, rows, _ := bytes.Cut(e.readings, []byte("\n"))
+	found, behind = append(slices.Clone(head), '\n'), append(slices.Clone(head), '\n')
+	for row := range bytes.Lines(rows) {
+		if bytes.Contains(row, []byte("rework 1")) || bytes.Contains(row, []byte("assembled")) {
+			behind = append(behind, row...)
+		} else {
+			found = append(found, row...)
+		}
+	}
+	return found, behind
 }

@@ -289,6 +289,15 @@ func Crank(b *book.Book, state func(site *book.Site) State, href func(site *book
 	grow := min(1.5, max(1, w/780)) // a longer shaft is drawn smaller, and its lettering is not
 	size := 19 * grow
 	top := 44 - 1.3*size // over the cheeks, with room for the ends' names
+	// Where no throw goes down the names come up under what there is.
+	lowest := float64(axisY + mainWide/2)
+	for i := range a.pieces {
+		if q := &a.pieces[i]; q.cheek || i+1 < len(a.pieces) && a.pieces[i+1].cheek {
+			lowest = max(lowest, q.y+cheekReach)
+		}
+	}
+	names := 304.0 - max(0, axisY+throwHigh+cheekReach-lowest)
+	bottom := names + 54
 	var c canvas
 	a.draw(&c.low, axisY)
 	for i := range a.pieces {
@@ -302,7 +311,7 @@ func Crank(b *book.Book, state func(site *book.Site) State, href func(site *book
 		linked := c.low.link(to, name+": "+word)
 		if linked {
 			left, right := a.share(i)
-			c.low.rect("hit", left, top, right-left, 358-top)
+			c.low.rect("hit", left, top, right-left, bottom-top)
 		}
 		drawPiece(&c.low, q, classes)
 		if s.Grade() == Beyond && q.site != hand {
@@ -315,21 +324,21 @@ func Crank(b *book.Book, state func(site *book.Site) State, href func(site *book
 		short := fitting(shortWords(q.site), size, room)
 		switch {
 		case q.site == hand:
-			c.high.say("jn lit", atMiddle, mid, 304, size, short)
+			c.high.say("jn lit", atMiddle, mid, names, size, short)
 		case s.Grade() == Beyond:
-			c.high.reversed(mid, 304, size, short)
+			c.high.reversed(mid, names, size, short)
 		default:
-			c.high.say("jn", atMiddle, mid, 304, size, short)
+			c.high.say("jn", atMiddle, mid, names, size, short)
 		}
 		if state != nil && s.Grade() != None {
-			c.high.glyph(s, q.site.Feature, mid, 342, min(1.5, 1.3*grow)*min(1, q.w/74))
+			c.high.glyph(s, q.site.Feature, mid, names+38, min(1.5, 1.3*grow)*min(1, q.w/74))
 		}
 	}
 	c.low.line("axis", 0, axisY, w, axisY)
 	left, right := a.endWords()
 	c.high.say("", atStart, margin, 36, size, left)
 	c.high.say("", atEnd, w-margin, 36, size, right)
-	return c.svg("part crank", role(href != nil), crankLabel(&a), 0, top, w, 358-top)
+	return c.svg("part crank", role(href != nil), crankLabel(&a), 0, top, w, bottom-top)
 }
 
 const (
@@ -375,6 +384,17 @@ func crankLabel(a *along) string {
 		label += "; the book does not say where along it each journal is"
 	}
 	return label
+}
+
+// CrankSites returns the journals of the crankshaft in the order of [Crank] and
+// [CrankUpright]: the rows of the list beside the latter.
+func CrankSites(b *book.Book) []*book.Site {
+	a := crankOf(b)
+	all := make([]*book.Site, len(a.pieces))
+	for i := range a.pieces {
+		all[i] = a.pieces[i].site
+	}
+	return all
 }
 
 // CrankLeast returns how many pixels wide the drawing of [Crank] must be for

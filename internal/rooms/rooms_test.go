@@ -113,6 +113,7 @@ var plan = map[string]room{
 		"internal/judge":        "asks for verdicts",
 		"internal/picture":      "shows rulers",
 		"internal/demo":         "writes the demo's files",
+		"internal/demo/more":    "puts more engines on its floor",
 		"internal/shop":         "does what people do in a shop",
 		"internal/web":          "serves its pages",
 		"internal/job":          "asks for it",

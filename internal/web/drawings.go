@@ -42,20 +42,96 @@ func stateOf(v *judge.Verdict) picture.State {
 	return picture.New
 }
 
-// crankOf draws the crankshaft, lying and upright; nothing where the book has
-// no layout of one.
-func crankOf(j *job.Judged, sites map[*book.Site]picture.State, order string) (lying, upright template.HTML) {
-	state := func(s *book.Site) picture.State { return sites[s] }
-	href := func(s *book.Site) string { return order + "/bench?spot=" + j.Book.Spots[s.Spots[0]].String() }
-	return template.HTML(picture.Crank(j.Book, state, href, nil)), template.HTML(picture.CrankUpright(j.Book, state, href, nil))
+// A crankDrawing is the crankshaft lying, and upright with a list beside it for
+// where there is too little room; none where the book has no layout of one.
+type crankDrawing struct {
+	Lying, Upright template.HTML
+	Least          string // the class that says from what width on it lies
+	Rows           []crankRow
 }
 
+// A crankRow is a journal in the list beside the shaft: how it stands, as the
+// worst of its lines does.
+type crankRow struct {
+	Spot, Name, Figure, Word string
+	Ruler                    template.HTML
+}
+
+// crankLettering is the width under which the names under a lying shaft can't
+// be read.
+const crankLettering = 540
+
+func crankOf(words judge.Words, j *job.Judged, sites map[*book.Site]picture.State, order string) crankDrawing {
+	state := func(s *book.Site) picture.State { return sites[s] }
+	href := func(s *book.Site) string { return order + "/bench?spot=" + j.Book.Spots[s.Spots[0]].String() }
+	d := crankDrawing{
+		Lying:   template.HTML(picture.Crank(j.Book, state, href, nil)),
+		Upright: template.HTML(picture.CrankUpright(j.Book, state, nil, nil)),
+		Least:   leastClass(max(crankLettering, picture.CrankLeast(j.Book))),
+	}
+	for _, site := range picture.CrankSites(j.Book) {
+		row := crankRow{Spot: j.Book.Spots[site.Spots[0]].String(), Name: siteName(site)}
+		if v := worstAt(j, site); v != nil {
+			row.Word, row.Ruler = gradeWord(v), template.HTML(picture.Column(words, v))
+			if v.Measured {
+				_, row.Figure = actual(words, v)
+			}
+		}
+		d.Rows = append(d.Rows, row)
+	}
+	return d
+}
+
+// worstAt is what stands worst of the lines that look at a site; nil where none
+// does. Of equals it is the first in the book that has a ruler.
+func worstAt(j *job.Judged, site *book.Site) *judge.Verdict {
+	var worst *judge.Verdict
+	worse := func(v *judge.Verdict) bool {
+		return worst == nil || rank(v) > rank(worst) || rank(v) == rank(worst) && len(worst.Limit.Tiers) == 0 && len(v.Limit.Tiers) > 0
+	}
+	for i := range j.Verdicts {
+		v := &j.Verdicts[i]
+		if v.Line.Part() != site.Feature.Part || v.Line.Judges == book.SameStep && v.Grade != judge.Beyond {
+			continue // that all are at one step says nothing of this one
+		}
+		for _, s := range v.Line.Instances[v.At].Sites {
+			if s.Index == site.Index && worse(v) {
+				worst = v
+			}
+		}
+	}
+	return worst
+}
+
+// An engineDrawing is the engine as a whole, lying and upright.
+type engineDrawing struct {
+	Lying, Upright template.HTML
+	Least          string
+	Wide           bool // it has no room beside the list of parts
+}
+
+// besideParts is how wide the place beside the list of parts is at least.
+const besideParts = 288
+
 // wholeEngine draws the engine, each part as it stands.
-func wholeEngine(j *job.Judged, positions map[string]picture.State, order string) template.HTML {
+func wholeEngine(j *job.Judged, positions map[string]picture.State, order string) engineDrawing {
 	state := func(part string, position int) picture.State { return positions[positionAt(part, position)] }
 	href := func(part string, position int) string { return order + "/bench?part=" + part }
-	return `<div class="wide-only">` + template.HTML(picture.Engine(j.Book, state, href, false)) + `</div><div class="phone-only">` +
-		template.HTML(picture.EngineUpright(j.Book, state, href)) + `</div>`
+	least := picture.EngineLeast(j.Book)
+	return engineDrawing{
+		template.HTML(picture.Engine(j.Book, state, href, false)), template.HTML(picture.EngineUpright(j.Book, state, href)),
+		leastClass(least), least > besideParts,
+	}
+}
+
+// leastClass is the class of a drawing that needs so many pixels: the style
+// sheet knows one for each hundred.
+func leastClass(px int) string {
+	const most = 1400
+	if px > most {
+		return "least-never"
+	}
+	return "least-" + strconv.Itoa(max(300, (px+99)/100*100))
 }
 
 // smallEngine draws the engine so that it is recognised on the floor.

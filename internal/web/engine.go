@@ -27,9 +27,8 @@ type partRow struct {
 }
 
 type engineBody struct {
-	Drawing  template.HTML
-	Crank    template.HTML
-	Upright  template.HTML
+	Drawing  engineDrawing
+	Crank    crankDrawing
 	Parts    []partRow
 	Next     []nextStep
 	Beyond   []engineLine
@@ -68,7 +67,7 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 	order := orderPath(j.State.About.Order)
 	bySite, byPosition := standings(j)
 	body.Drawing = wholeEngine(j, byPosition, order)
-	body.Crank, body.Upright = crankOf(j, bySite, order)
+	body.Crank = crankOf(words, j, bySite, order)
 	for _, p := range j.Book.Parts {
 		if row, ok := partOf(words, j, p); ok {
 			body.Parts = append(body.Parts, row)
