@@ -125,7 +125,7 @@ func TestAccess(t *testing.T) {
 			b.size(1440, 900, false)
 			b.open(v.path)
 			if strings.HasPrefix(v.name, "bench") {
-				b.until(`document.activeElement === figure`)
+				b.ready()
 			}
 			js[bool](b, source+`; !!window.axe`)
 			js[int](b, `document.fonts.ready, 0`)

@@ -79,7 +79,9 @@ func newTab(t *testing.T, url, session string, width, height int64) *tab {
 	ctx, end := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(end)
 	b := &tab{t: t, ctx: ctx, url: url}
-	b.do()
+	if err := chromedp.Do(ctx); err != nil { // opens it, for as long as the context lasts
+		t.Fatal(err)
+	}
 	err := chromedp.Listen(ctx, func(ev any) {
 		text := ""
 		switch ev := ev.(type) {
@@ -132,16 +134,25 @@ func (w *world) tab(t *testing.T, handle, path string, width, height int64) *tab
 	return b
 }
 
+// within bounds one step, so that a browser that hangs says at which.
+func (b *tab) within() (context.Context, context.CancelFunc) {
+	return context.WithTimeout(b.ctx, 20*time.Second)
+}
+
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	if err := chromedp.Do(b.ctx, steps...); err != nil {
+	ctx, cancel := b.within()
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
 		b.t.Fatal(err)
 	}
 }
 
 func call[P, R any](b *tab, command cdp.Command[P, R], params P) R {
 	b.t.Helper()
-	r, err := chromedp.Call(b.ctx, command, params)
+	ctx, cancel := b.within()
+	defer cancel()
+	r, err := chromedp.Call(ctx, command, params)
 	if err != nil {
 		b.t.Fatalf("%s: %v", command.Method, err)
 	}
@@ -151,7 +162,9 @@ func call[P, R any](b *tab, command cdp.Command[P, R], params P) R {
 // js evaluates an expression in the page.
 func js[T any](b *tab, expression string) T {
 	b.t.Helper()
-	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression))
+	ctx, cancel := b.within()
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
 	if err != nil {
 		b.t.Fatalf("%s: %v", expression, err)
 	}
@@ -180,18 +193,18 @@ func (b *tab) open(path string) {
 // until waits until an expression is true in the page.
 func (b *tab) until(expression string) {
 	b.t.Helper()
-	err := until(b.ctx, func() (bool, error) {
-		v, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
+	err := until(b.ctx, func(ctx context.Context) (bool, error) {
+		v, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
 		if err != nil && strings.Contains(err.Error(), "context was destroyed") || errors.Is(err, chromedp.ErrJSUndefined) {
 			return false, nil // the page is going
 		}
-		if err != nil && b.ctx.Err() == nil {
+		if err != nil && ctx.Err() == nil {
 			return false, nil // it has not come yet
 		}
 		return v, err
 	})
 	if err != nil {
-		b.t.Fatalf("%s: %v; the page says: %.600s", expression, err, js[string](b, "document.body.innerText"))
+		b.t.Fatalf("%s: %v; in the field %q, held %s; the page says: %.1200s", expression, err, js[string](b, "document.getElementById(\"figure\")?.value ?? \"\""), js[string](b, "JSON.stringify(localStorage)"), js[string](b, "document.body.innerText"))
 	}
 }
 
@@ -199,6 +212,12 @@ func (b *tab) until(expression string) {
 func (b *tab) text(selector string) string {
 	b.t.Helper()
 	return js[string](b, "(document.querySelector("+quoted(selector)+")?.innerText ?? '').trim()")
+}
+
+// ready waits until the bench takes keys.
+func (b *tab) ready() {
+	b.t.Helper()
+	b.until(`window.tenthsEarly === null && document.activeElement.id === "figure"`)
 }
 
 func (b *tab) spot() string { b.t.Helper(); return js[string](b, "title.dataset.spot") }
@@ -237,6 +256,11 @@ func (b *tab) press(keys string) {
 	b.t.Helper()
 	b.keysAt(keys, time.Time{}, 0)
 }
+
+// clock is a moment from which a test says when its keys were pressed. It lies
+// ahead, so that none is older than the page that takes it: for such a one the
+// browser never answers.
+func clock() time.Time { return time.Now().Add(time.Minute) }
 
 // keysAt presses keys that say when they were pressed: the first at a moment,
 // each of the others so much later.
@@ -284,11 +308,11 @@ func init() { atEnd = endBrowser }
 
 // until waits for something that is sure to come. It fails a test that would
 // hang, and measures nothing.
-func until(ctx context.Context, what func() (bool, error)) error {
-	ctx, cancel := context.WithTimeout(ctx, 8*time.Second)
+func until(ctx context.Context, what func(context.Context) (bool, error)) error {
+	ctx, cancel := context.WithTimeout(ctx, 15*time.Second)
 	defer cancel()
 	for {
-		ok, err := what()
+		ok, err := what(ctx)
 		if err != nil {
 			return err
 		}

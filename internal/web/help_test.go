@@ -54,6 +54,20 @@ type world struct {
 	web  *web.Server
 	log  *safeLog
 	dir  string
+	slow sync.Map // path: what its requests go through before they are served
+}
+
+// delay lets requests of a path wait until what comes back is called, with
+// whether they are to be answered at all.
+func (w *world) delay(path string) func(answer bool) {
+	wait := make(chan struct{})
+	answered := true
+	w.slow.Store(path, func() bool { <-wait; return answered })
+	return func(answer bool) {
+		w.slow.Delete(path)
+		answered = answer
+		close(wait)
+	}
 }
 
 // safeLog is a log that may be read while it is written.
@@ -107,7 +121,13 @@ func newWorld(empty bool) (*world, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.Server = httptest.NewServer(w.web.Handler())
+	pages := w.web.Handler()
+	w.Server = httptest.NewServer(http.HandlerFunc(func(rw http.ResponseWriter, r *http.Request) {
+		if through, ok := w.slow.Load(r.URL.Path); ok && !through.(func() bool)() {
+			panic(http.ErrAbortHandler)
+		}
+		pages.ServeHTTP(rw, r)
+	}))
 	return w, nil
 }
 

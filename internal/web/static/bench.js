@@ -199,7 +199,7 @@ function strip(list) {
     if (h.refused) {
       const why = document.createElement("span");
       why.textContent = h.refused;
-      const again = button("Put it back in the field", () => { hold(held().filter((x) => x.fields.id !== h.fields.id)); leave(h.fields.spot, h.fields.value); });
+      const again = button("Put it back in the field", () => { hold(held().filter((x) => x.fields.id !== h.fields.id)); leave(h.fields.spot || title().spot, h.fields.value); });
       const drop = button("Leave it out", () => { hold(held().filter((x) => x.fields.id !== h.fields.id)); figure.focus(); });
       row.append(why, again, drop);
     }
@@ -227,16 +227,18 @@ async function send() {
   if (sending) return;
   sending = true;
   for (;;) {
-    const list = held();
-    const next = list.find((h) => !h.refused && h.by === person);
+    const next = held().find((h) => !h.refused && h.fields.spot && h.by === person);
     if (!next) break;
-    let answer;
+    let answer, body;
     try {
       answer = await post("/readings", next.fields);
+      body = await (answer.ok ? answer.json() : answer.text());
+      if (answer.status >= 500 || answer.status === 429) throw body; // it is not refused: it comes later
     } catch {
+      // More may have been kept meanwhile: only this one's count changes.
       next.tries = (next.tries || 0) + 1;
-      hold(list);
-      setTimeout(send, Math.min(8000, 250 * 2 ** next.tries));
+      hold(held().map((h) => (h.fields.id === next.fields.id ? next : h)));
+      setTimeout(send, Math.min(2000, 250 * 2 ** next.tries));
       break;
     }
     const now = held();
@@ -244,7 +246,6 @@ async function send() {
     if (answer.ok) {
       if (mine >= 0) now.splice(mine, 1);
       hold(now);
-      const body = await answer.json();
       recent = { entry: body.entry, words: body.spot + " " + body.value };
       said(body.value + ". " + body.said);
       if (next.fields.read_by) called("Kept: " + next.title, body.value, "");
@@ -252,16 +253,15 @@ async function send() {
       refresh();
       continue;
     }
-    const words = await answer.text();
     called("", "", "");
     if (answer.status === 401) {
       hold(now);
       signIn();
       break;
     }
-    if (mine >= 0) now[mine].refused = words;
+    if (mine >= 0) now[mine].refused = body;
     hold(now);
-    said(words);
+    said(body);
   }
   sending = false;
 }
@@ -318,6 +318,7 @@ function swap(html) {
   const t = title();
   form.elements.spot.value = t.spot;
   form.className = "pad-" + t.pad;
+  if (featureOf(t.spot) !== recalled) recall(); // and else leave what is being typed there
   setting();
   $("figure-label").textContent = t.label;
   document.title = t.title + " · tenths";
@@ -344,7 +345,7 @@ async function refresh() {
 let stuck = false;
 async function go(spot) {
   if (!spot) return;
-  for (let wait = 250; ; wait = Math.min(4000, wait * 2)) {
+  for (let wait = 250; ; wait = Math.min(2000, wait * 2)) {
     try {
       const html = ahead && ahead.spot === spot ? await ahead.html : null;
       ahead = null;
@@ -384,11 +385,20 @@ function say(text) {
 const kept = ["gauge", "temperature", "setting", "unit", "sense", "read_by", "step"];
 const field = (name) => form.elements[name].value.trim();
 
+// What the gauge is stays for the next spots: on this device, for this person.
+// What it is set to stays for the things of one size: of one feature.
+const memory = "tenths-gauge " + person;
+const ofSize = ["setting", "unit", "sense"];
+const featureOf = (spot) => spot.split(".").slice(0, 2).map((s) => s.replace(/-\d+$/, "")).join(".");
+const gauge = { of: {} };
+try { Object.assign(gauge, JSON.parse(sessionStorage.getItem(memory) || "{}")); } catch { /* nothing was kept */ }
+const gaugeAt = (g, spot) => ({ ...g, ...g.of[featureOf(spot)] });
+
 // plain is a figure without what gauges send before it, and feelers without the
 // comma that waits for a second.
-function plain(text) {
+function plain(text, setting, pad) {
   text = text.trim().replace("−", "-").replace(/,$/, "").trimEnd();
-  if (!field("setting") && title().pad !== "dial") text = text.replace(/^\+\s*(?=[\d.])/, "");
+  if (!setting && pad !== "dial") text = text.replace(/^\+\s*(?=[\d.])/, "");
   return text.replace(/^([+-]?)0+(?=\d)/, "$1");
 }
 
@@ -408,18 +418,22 @@ function keep(now = performance.now()) {
     return;
   }
   last = { value, at: now, keyed: false };
-  const fields = { id: crypto.randomUUID(), made: new Date().toISOString(), value: plain(value) };
-  for (const k of kept) if (field(k)) fields[k] = field(k);
-  if (fields.setting && !/^[+-]?[.\d]+\s*[a-zµ"]*$/i.test(fields.value)) for (const k of ["setting", "unit", "sense"]) delete fields[k];
-  if (!fields.setting) { delete fields.sense; delete fields.unit; }
+  const given = structuredClone(gauge);
+  const typed = { id: crypto.randomUUID(), made: new Date().toISOString(), value };
+  hold(held().concat([{ by: person, title: "", fields: typed }]));
   ask.replaceChildren();
   figure.value = "";
   // The spot is the one that stands there once the moves before are done.
   then(() => {
     const t = title();
+    const now = gaugeAt(given, t.spot);
+    const fields = { ...typed, spot: t.spot, known: t.known, value: plain(value, now.setting, t.pad) };
+    for (const k of kept) if (now[k]) fields[k] = now[k];
+    if (fields.setting && !/^[+-]?[.\d]+\s*[a-zµ"]*$/i.test(fields.value)) delete fields.setting;
+    if (!fields.setting) { delete fields.sense; delete fields.unit; }
     if (fields.read_by) called("Not yet kept: " + t.label, fields.value, "hand-t");
     else called("", "", "");
-    hold(held().concat([{ by: person, title: t.label, fields: { ...fields, spot: t.spot, known: t.known } }]));
+    hold(held().map((h) => (h.fields.id === typed.id ? { by: person, title: t.label, fields } : h)));
     send();
     move();
     return go(t.next || t.spot);
@@ -646,19 +660,24 @@ document.addEventListener("click", (e) => {
   }
 });
 
-// What the gauge is, stays for the next spots: on this device, for this person.
-const memory = "tenths-gauge " + person;
-try {
-  const was = JSON.parse(sessionStorage.getItem(memory) || "{}");
-  for (const k of kept) if (k in was) form.elements[k].value = was[k];
-} catch { /* nothing was kept */ }
+// remember keeps what the fields say of the gauge.
+function remember() {
+  const at = gauge.of[featureOf(title().spot)] = {};
+  for (const k of kept) (ofSize.includes(k) ? at : gauge)[k] = field(k);
+  sessionStorage.setItem(memory, JSON.stringify(gauge));
+}
 form.addEventListener("change", () => {
-  const now = {};
-  for (const k of kept) now[k] = field(k);
-  sessionStorage.setItem(memory, JSON.stringify(now));
+  remember();
   setting();
   move();
 });
+// recall puts what is known of the gauge into the fields.
+let recalled = featureOf(title().spot);
+function recall() {
+  recalled = featureOf(title().spot);
+  const at = gaugeAt(gauge, title().spot);
+  for (const k of kept) form.elements[k].value = at[k] || "";
+}
 function setting() {
   const set = field("setting");
   form.classList.toggle("set", !!set);
@@ -670,11 +689,22 @@ function setting() {
 }
 
 if (matchMedia("(pointer: coarse)").matches) figure.inputMode = "none"; // our own keys
+if (kept.some(field)) remember(); else recall(); // what was refused stands there with what was said of the gauge
 setting();
-strip(held());
+hold(held().map((h) => (h.fields.spot ? h : { ...h, refused: "was typed before the page knew its spot, and the page was closed" })));
 send();
 move();
 prefetch();
 addEventListener("online", send);
 addEventListener("focus", () => { if (document.activeElement === document.body) figure.focus(); });
 if (!figure.value) figure.focus();
+// What was typed before this script was there.
+const early = window.tenthsEarly || [], rest = figure.value;
+window.tenthsEarly = null;
+for (const [value, at] of early) {
+  if (asking) { behind += value + "\n"; continue; }
+  figure.value = value;
+  keep(at);
+}
+if (asking) behind += rest;
+else if (early.length) edit(rest);
