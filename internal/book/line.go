@@ -491,17 +491,14 @@ func labels(sites []*Site) []string {
 	return all
 }
 
-// limits reads the cells of a line, and makes of them what parts at a step and
-// new or reworked parts are held to.
-func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
+// Notation says how the cells of a line are read: whether one figure
+// alone is the least or the most, and which sides a used part is held on.
+func (b *Book) Notation(l *Line) limit.Notation {
 	n := limit.Notation{
-		Format: quantity.Format{Unit: l.Unit, DecimalComma: r.book.Comma},
+		Format: quantity.Format{Unit: l.Unit, DecimalComma: b.Comma},
 		Fit:    l.IsClearance(),
 	}
 	switch f := l.Terms[0].Feature; {
-	case l.Judges == YesNo, l.Judges == SameStep:
-		r.withoutLimits(l, v, path)
-		return
 	case n.Fit, l.Judges == Difference:
 		n.Held, n.Lone = limit.Both, limit.High
 	case l.Judges == MeanOf, l.Judges == Total, l.Judges == Size:
@@ -516,6 +513,17 @@ func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
 	default:
 		n.Held, n.Lone = limit.High, limit.High
 	}
+	return n
+}
+
+// limits reads the cells of a line, and makes of them what parts at a step and
+// new or reworked parts are held to.
+func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
+	if l.Judges == YesNo || l.Judges == SameStep {
+		r.withoutLimits(l, v, path)
+		return
+	}
+	n := r.book.Notation(l)
 	l.Held = n.Held
 	if l.Limit = r.cells(n, v, key, path); l.Limit == nil {
 		return
