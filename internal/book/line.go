@@ -569,6 +569,9 @@ func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string) *l
 		if err == nil {
 			return &got
 		}
+		if got := contradictory(n, v, err); got != nil {
+			return got
+		}
 		r.cellFault(err, v, key, path)
 		return nil
 	}
@@ -609,6 +612,23 @@ func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string) *l
 		return nil
 	}
 	return &got
+}
+
+// contradictory returns the limits of a line whose service limit is narrower
+// than new, each as printed: they are shown and not graded.
+func contradictory(n limit.Notation, v *rawLine, err error) *limit.Limit {
+	if !errors.Is(err, limit.ErrInside) && !errors.Is(err, limit.ErrBackwards) || !v.New.set() || !v.Service.set() {
+		return nil
+	}
+	asNew, err := n.Parse(v.New.value, "")
+	if err != nil || len(asNew.Tiers) != 1 {
+		return nil
+	}
+	worn, err := n.Parse("", v.Service.value)
+	if err != nil || len(worn.Tiers) != 1 {
+		return nil
+	}
+	return &limit.Limit{Kind: worn.Kind, Ungraded: true, Tiers: append(asNew.Tiers, worn.Tiers...)}
 }
 
 func (r *resolver) cellFault(err error, v *rawLine, key text, path string) {
