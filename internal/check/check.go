@@ -67,6 +67,7 @@ type Mend struct {
 	Why     []string
 	cost    float64
 	to      limit.Range
+	mended  int // how much that was broken it mends
 }
 
 // A Finding is one thing that does not agree.

@@ -89,9 +89,7 @@ type rewrite struct {
 // as far as its digits go.
 func (c *cell) rewrites(t token, want quantity.Figure, rounded bool) (all []rewrite) {
 	old := c.text[t.from:t.to]
-	tight := t.letter < len(c.text) && t.letter >= t.to && c.text[t.letter] == 'T' && t.letter != t.to || t.letter == t.to && t.to < len(c.text) && c.text[t.to] == 'T'
-	lettered := t.letter < len(c.text) && letterLT(c.text[t.letter])
-	negative := tight || t.sign < t.from && c.text[t.sign] == '-'
+	negative := t.letter < len(c.text) && c.text[t.letter] == 'T' || t.sign < t.from && c.text[t.sign] == '-'
 	size := want
 	if want.Sign() < 0 {
 		size = want.Negative()
@@ -104,23 +102,33 @@ func (c *cell) rewrites(t token, want quantity.Figure, rounded bool) (all []rewr
 			}
 			continue
 		}
-		if text != old || !c.sheet.n.Fit {
-			continue
+		if text == old {
+			all = append(all, c.turns(t)...)
 		}
-		switch {
-		case lettered && tight:
-			all = append(all, rewrite{c.text[:t.letter] + "L" + c.text[t.letter+1:], "the letter", 1})
-		case lettered:
-			all = append(all, rewrite{c.text[:t.letter] + "T" + c.text[t.letter+1:], "the letter", 1})
-		case t.sign < t.from && c.text[t.sign] == '-':
-			all = append(all, rewrite{c.text[:t.sign] + c.text[t.from:], "the sign", 1})
-		case t.sign < t.from:
-			all = append(all, rewrite{c.text[:t.sign] + "-" + c.text[t.from:], "the sign", 1})
-		case strings.ContainsAny(c.text, "-+"):
-			all = append(all, rewrite{c.text[:t.from] + "-" + c.text[t.from:], "a sign was lost", 1}, rewrite{c.text[:t.to] + "T" + c.text[t.to:], "a letter was lost", 1})
-		default:
-			all = append(all, rewrite{c.text[:t.to] + "T" + c.text[t.to:], "a letter was lost", 1})
-		}
+	}
+	return all
+}
+
+// turns returns the texts that make a clearance of an interference, or the
+// other way.
+func (c *cell) turns(t token) (all []rewrite) {
+	if !c.sheet.n.Fit {
+		return nil
+	}
+	lettered := t.letter < len(c.text) && letterLT(c.text[t.letter])
+	switch {
+	case lettered && c.text[t.letter] == 'T':
+		all = append(all, rewrite{c.text[:t.letter] + "L" + c.text[t.letter+1:], "the letter", 1})
+	case lettered:
+		all = append(all, rewrite{c.text[:t.letter] + "T" + c.text[t.letter+1:], "the letter", 1})
+	case t.sign < t.from && c.text[t.sign] == '-':
+		all = append(all, rewrite{c.text[:t.sign] + c.text[t.from:], "the sign", 1})
+	case t.sign < t.from:
+		all = append(all, rewrite{c.text[:t.sign] + "-" + c.text[t.from:], "the sign", 1})
+	case strings.ContainsAny(c.text, "-+"):
+		all = append(all, rewrite{c.text[:t.from] + "-" + c.text[t.from:], "a sign was lost", 1}, rewrite{c.text[:t.to] + "T" + c.text[t.to:], "a letter was lost", 1})
+	default:
+		all = append(all, rewrite{c.text[:t.to] + "T" + c.text[t.to:], "a letter was lost", 1})
 	}
 	return all
 }
@@ -176,7 +184,7 @@ func (c *cell) edits(t token) (all []rewrite) {
 		add(bare[:i] + "." + bare[i:])
 	}
 	add("0." + bare)
-	return all
+	return append(all, c.turns(t)...)
 }
 
 // A state is how well everything that some lines are part of holds.
@@ -210,7 +218,7 @@ func (s state) worse() (worse bool, mended int) {
 		switch now := r.level(); {
 		case now < s.levels[i]:
 			return true, 0
-		case now == holds && s.levels[i] == broken:
+		case now > broken && s.levels[i] == broken:
 			mended++
 		}
 	}
@@ -281,7 +289,7 @@ func (c *checker) mendsOf(own []*relation, cell *cell) (all []Mend) {
 // relations are to hold then; at least least is how much it mends anyway.
 func (c *checker) try(own []*relation, least int, cell *cell, w rewrite, before state) (Mend, bool) {
 	m := Mend{Cell: cell.public(), New: w.text, How: w.how, cost: w.cost}
-	usual := c.usual.of(cell)
+	usual := c.usual.of(cell, 1)
 	text, was := cell.text, cell.Range
 	defer func() { cell.text, cell.Range = text, was }()
 	if !cell.read(w.text) || cell.Range == was {
@@ -297,11 +305,12 @@ func (c *checker) try(own []*relation, least int, cell *cell, w rewrite, before 
 	if worse {
 		return m, false
 	}
+	m.mended = mended
 	if more := mended - least; more > 0 {
 		m.Why = append(m.Why, "it mends what else the figure is in")
 		m.cost -= 1.5 * float64(more)
 	}
-	if by := c.usual.of(cell) - usual; math.Abs(by) > 0.2 {
+	if by := c.usual.of(cell, 0) - usual; math.Abs(by) > 0.2 {
 		m.cost -= by
 		if by > 0 {
 			m.Why = append(m.Why, "its figures are then like the book's others")

@@ -204,45 +204,54 @@ func (c *checker) inside(s *sheet, asNew, worn *cell) {
 }
 
 // mendOrder looks for changes of either cell after which the line agrees with
-// itself.
+// itself: those that a sum it is in asks for, and those that allow as much wear
+// as other lines do.
 func (c *checker) mendOrder(s *sheet, asNew, worn *cell) []Mend {
-	var all []Mend
-	for _, cell := range []*cell{worn, asNew} {
-		before := stateOf(s)
-		seen := map[string]bool{}
-		for _, t := range tokens(cell.text) {
-			rewrites := cell.edits(t)
-			// What the fit's other limits make it is likelier than any other digit.
-			for _, r := range s.of {
-				for _, term := range r.terms {
-					if term.cell != cell {
-						continue
-					}
-					gap, _ := r.gap()
-					if by, err := gap.Scaled(-1, int64(term.times)); err == nil {
-						if want, err := term.edge().At.Plus(1, by); err == nil {
-							rewrites = append(rewrites, cell.rewrites(t, want, false)...)
-						}
-					}
-				}
+	return likeliest(append(c.mendWorn(s, worn, 1), c.mendWorn(s, asNew, 1)...))
+}
+
+// mendWorn is that for one cell; least is how much each mends anyway.
+func (c *checker) mendWorn(s *sheet, cell *cell, least int) (all []Mend) {
+	asNew, worn := s.asNew(), s.worn()
+	before := stateOf(s)
+	seen := map[string]bool{}
+	for _, t := range tokens(cell.text) {
+		rewrites := c.wanted(cell, t)
+		asked := len(rewrites)
+		for i, w := range append(rewrites, cell.edits(t)...) {
+			if seen[w.text] {
+				continue
 			}
-			for _, w := range rewrites {
-				if seen[w.text] {
-					continue
-				}
-				seen[w.text] = true
-				text, was := cell.text, cell.Range
-				good := cell.read(w.text) && s.ordered() && !s.equal(asNew, worn) && c.usual.hasAllowance(s) && (cell != asNew || !tooWide(asNew) || cell.sheet.line.IsClearance())
-				cell.text, cell.Range = text, was
-				if good {
-					if m, ok := c.try(nil, 1, cell, w, before); ok {
-						all = append(all, m)
-					}
+			seen[w.text] = true
+			text, was := cell.text, cell.Range
+			good := cell.read(w.text) && s.ordered() && !s.equal(asNew, worn) && (i < asked || c.usual.hasAllowance(s)) && (cell != asNew || !tooWide(asNew) || s.line.IsClearance())
+			cell.text, cell.Range = text, was
+			if good {
+				if m, ok := c.try(nil, least, cell, w, before); ok {
+					all = append(all, m)
 				}
 			}
 		}
 	}
-	return likeliest(all)
+	return all
+}
+
+// wanted returns the texts of a cell that a sum it is in asks for.
+func (c *checker) wanted(cell *cell, t token) (all []rewrite) {
+	for _, r := range cell.sheet.of {
+		for _, term := range r.terms {
+			if term.cell != cell {
+				continue
+			}
+			gap, _ := r.gap()
+			if by, err := gap.Scaled(-1, int64(term.times)); err == nil {
+				if want, err := term.edge().At.Plus(1, by); err == nil {
+					all = append(all, cell.rewrites(t, want, false)...)
+				}
+			}
+		}
+	}
+	return all
 }
 
 // hasAllowance tells whether other lines of the book allow as much wear.

@@ -103,7 +103,11 @@ func (c *checker) fitWorn(s *sheet) {
 		case tighter:
 			c.report("fit-service-tighter", "the fit may wear less than its sizes may, by "+c.figure(r.terms[0].cell, abs(gap))+": both must be met", []string{c.sumOf(r)}, nil, cells...)
 		case broken:
-			c.report("fit-service-looser", "no sizes within their service limits make a fit as loose as its service limit allows: "+c.figure(r.terms[0].cell, abs(gap))+" apart", []string{c.sumOf(r)}, c.mends([]*relation{r}, cells), cells...)
+			mends := c.mends([]*relation{r}, cells)
+			if len(mends) == 0 { // tighter than the sizes make is as legitimate
+				mends = likeliest(slices.DeleteFunc(c.mendWorn(s, r.terms[0].cell, 0), func(m Mend) bool { return m.mended == 0 }))
+			}
+			c.report("fit-service-looser", "no sizes within their service limits make a fit as loose as its service limit allows: "+c.figure(r.terms[0].cell, abs(gap))+" apart", []string{c.sumOf(r)}, mends, cells...)
 		}
 	}
 	c.belowNew(s)

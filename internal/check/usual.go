@@ -70,24 +70,23 @@ func (s *sheet) allowance() (pair, bool) {
 	return pair{s.line.IsClearance(), by}, err == nil
 }
 
-// of says how usual a cell's figures are: the more, the better.
-func (u *usual) of(c *cell) float64 {
+// of says how usual a cell's figures are: the more, the better. own is 1 for
+// the cell as printed, which was counted itself.
+func (u *usual) of(c *cell, own int) float64 {
 	score := 0.0
 	if w, ok := c.width(); ok {
-		score += 0.4 * math.Log1p(float64(u.widths[w]))
+		score += 0.4 * math.Log1p(float64(max(0, u.widths[w]-own)))
 	}
 	if a, ok := c.sheet.allowance(); ok && !c.second {
-		score += 0.4 * math.Log1p(float64(u.allowances[a]))
+		score += 0.4 * math.Log1p(float64(max(0, u.allowances[a]-own)))
 	}
-	if u.all > 0 {
-		n, sum := 0.0, 0.0
-		for _, t := range tokens(c.text) {
-			n++
-			sum += math.Log(float64(1+u.ends[c.text[t.to-1]]) / float64(10+u.all))
-		}
-		if n > 0 {
-			score += 0.5 * sum / n * 2
-		}
+	n, sum := 0.0, 0.0
+	for _, t := range tokens(c.text) {
+		n++
+		sum += math.Log(float64(1+max(0, u.ends[c.text[t.to-1]]-own)) / float64(10+u.all))
+	}
+	if n > 0 {
+		score += sum / n
 	}
 	return score
 }
