@@ -34,7 +34,7 @@ that a person must settle.`,
 			return checkBook(cmd.OutOrStdout(), args[0], b)
 		},
 	})
-	c.AddCommand(schemaCommand())
+	c.AddCommand(schemaCommand(), diffCommand())
 	return c
 }
 

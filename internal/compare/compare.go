@@ -170,7 +170,7 @@ func aspects(f *book.Feature) string {
 		text += ", wears larger"
 	}
 	if f.Unit != quantity.NoUnit {
-		text += ", in " + f.Unit.String()
+		text += ", read in " + f.Unit.String()
 	}
 	if f.Counts == book.Mean {
 		text += ", the mean counts"

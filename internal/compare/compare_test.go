@@ -95,7 +95,7 @@ func TestBooks(t *testing.T) {
 		{"amendment", "date: 2026-03-01", "date: 2026-04-01", []string{"amendment | sb7 | amendment: SB-7, 2026-04-01, End clearance; was SB-7, 2026-03-01, End clearance"}},
 		{"a line comes under one", "name: End clearance, size", "name: End clearance, amendment: sb7, size", []string{"line | end | amendment: SB-7; was not stated"}},
 		{"condition", "ref: 3,", "ref: 3, when: {bushing: new},", []string{"line | end | when: bushing new; was not stated"}},
-		{"places", "inside, places: 2", "inside, wears: either, places: 2", []string{"feature | case.main | feature: inside, in in, 2 places; was inside, wears larger, in in, 2 places"}},
+		{"places", "inside, places: 2", "inside, wears: either, places: 2", []string{"feature | case.main | feature: inside, read in in, 2 places; was inside, wears larger, read in in, 2 places"}},
 		{"a step of its own", "new: 1.9980..1.9990, service: 1.9965", "new: 1.9980..1.9990, service: 1.9965, steps: {m010: {new: 1.9880..1.9888, service: 1.9865}}", []string{
 			"limit | size | at step m010 new maximum down 0.0002: 1.9888; was 1.9890 | stricter",
 		}},
