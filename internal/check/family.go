@@ -1,6 +1,7 @@
 package check
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -9,12 +10,16 @@ import (
 	"tenths/metrology/quantity"
 )
 
+// mostRows is how many rows of one thing are held against each other, so that a
+// book of a thousand alike is checked as well.
+const mostRows = 8
+
 // twice tells of one feature that stands in two rows with different figures.
 func (c *checker) twice() {
 	for _, p := range c.book.Parts {
 		for _, f := range p.Features {
-			for i, a := range c.sizes[f] {
-				for _, b := range c.sizes[f][i+1:] {
+			for i, b := range c.sizes[f] {
+				for _, a := range c.sizes[f][max(0, i-mostRows):i] {
 					if sameUse(a.line, b.line) {
 						c.unlike(a, b, f.Ref())
 					}
@@ -25,7 +30,7 @@ func (c *checker) twice() {
 	byName := map[string][]*sheet{}
 	for _, s := range c.sheets {
 		name := fold(s.line.Name) + "\x00" + s.line.Judges.String()
-		for _, other := range byName[name] {
+		for _, other := range byName[name][max(0, len(byName[name])-mostRows):] {
 			if other.line.Terms[0].Feature != s.line.Terms[0].Feature && sameUse(other.line, s.line) && oneThing(other, s) {
 				c.unlike(other, s, s.line.Name)
 			}
@@ -278,11 +283,19 @@ func (c *checker) tenTimes() {
 			forms = append(forms, word{s, strings.Fields(fold(s.line.Name))})
 		}
 	}
-	for i, a := range forms {
-		for _, b := range forms[i+1:] {
-			if a.line.Judges != b.line.Judges || !oneWord(a.words, b.words) {
-				continue
+	index := map[string][]int{} // by the name without one of its words
+	for i, b := range forms {
+		var with []int
+		for k := range b.words {
+			if len(b.words) < 2 {
+				break
 			}
+			key := fmt.Sprint(b.line.Judges, k, append(slices.Clone(b.words[:k]), b.words[k+1:]...))
+			with = append(with, index[key][max(0, len(index[key])-mostRows):]...)
+			index[key] = append(index[key], i)
+		}
+		for _, n := range with {
+			a := forms[n]
 			for _, name := range []string{"new", "service"} {
 				x, y := a.cell(name), b.cell(name)
 				if x == nil || y == nil || !x.Max.Set || !y.Max.Set || x.Max.At.Sign() <= 0 || y.Max.At.Sign() <= 0 || x.Max.At.Kind() != y.Max.At.Kind() {
@@ -300,20 +313,6 @@ func (c *checker) tenTimes() {
 			}
 		}
 	}
-}
-
-// oneWord tells names that differ in one word.
-func oneWord(a, b []string) bool {
-	if len(a) != len(b) || len(a) < 2 {
-		return false
-	}
-	n := 0
-	for i := range a {
-		if a[i] != b[i] {
-			n++
-		}
-	}
-	return n == 1
 }
 
 // references tells of pages that are missing, and of words that lead nowhere.
