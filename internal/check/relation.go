@@ -296,7 +296,7 @@ func fitRelations(s *sheet, sizes []*sheet) (all []*relation) {
 			}
 		}
 	}
-	if worn := s.worn(); worn != nil && !worn.fixed {
+	if worn := s.worn(); worn != nil && !worn.fixed && len(s.line.Choices) == 0 {
 		if r := addUp(fitWorn, side{worn, true}, s.line.Terms, sizes, (*sheet).atWorst); r != nil {
 			r.what = "loosest"
 			all = append(all, r)
