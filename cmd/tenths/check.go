@@ -102,7 +102,7 @@ func (r *checked) counts() checkCounts {
 		}
 	}
 	for _, l := range r.book.Lines {
-		if l.Limit.Held != nil {
+		if l.Limit.Held != nil || l.Contradiction != "" {
 			n.Held++
 		}
 	}
@@ -277,7 +277,7 @@ func (r *checked) json(out io.Writer) error {
 		doc.Findings = append(doc.Findings, j)
 	}
 	for _, l := range r.book.Lines {
-		if l.Limit.Held != nil && (r.line == "" || r.line == l.Key) {
+		if (l.Limit.Held != nil || l.Contradiction != "") && (r.line == "" || r.line == l.Key) {
 			doc.Held = append(doc.Held, l.Key)
 		}
 	}

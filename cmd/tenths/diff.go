@@ -39,9 +39,9 @@ wider the other way round.
 With --readings or --job, also say which verdicts would have another grade.
 
 Exit status: 0 they are the same, 1 they differ, 2 bad input.`,
-		Example: `  tenths book diff rev4.yaml rev5.yaml
-  tenths book diff rev4.yaml rev5.yaml --readings readings.csv
-  tenths book diff rev4.yaml rev5.yaml --job 2026-014 --shop shop`,
+		Example: `  tenths book diff book.yaml next.yaml
+  tenths book diff book.yaml next.yaml --readings widths.csv
+  tenths book diff book.yaml next.yaml --job 2026-014`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(c *cobra.Command, args []string) error { return diffBooks(c, args[0], args[1], o) },
 	}

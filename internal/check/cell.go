@@ -19,6 +19,7 @@ type cell struct {
 	limit.Range
 	fixed  bool // reckoned by the loader from more than this text: not mended
 	second bool // of the second printed unit
+	unread bool // it can't be read
 }
 
 // A sheet is one line as it is printed.
@@ -187,6 +188,7 @@ func sheets(b *book.Book) []*sheet {
 		for _, t := range l.Limit.Tiers {
 			s.add(t, l.Unit)
 		}
+		s.also()
 		if asNew := s.asNew(); asNew != nil && !asNew.fixed {
 			s.steps()
 		}
@@ -203,6 +205,23 @@ func (s *sheet) add(t limit.Tier, unit quantity.Unit) {
 		if got := c.Range; !c.read(t.Printed) {
 			c.Range, c.fixed = got, true
 		}
+	}
+}
+
+// also lays out the second printed unit. A cell that can't be read stands with
+// no edges.
+func (s *sheet) also() {
+	a := s.line.Also
+	if a == nil {
+		return
+	}
+	for _, of := range []struct{ name, text string }{{"new", a.New}, {"service", a.Service}} {
+		if of.text == "" {
+			continue
+		}
+		c := &cell{sheet: s, name: alsoPrefix + of.name, text: of.text, unit: a.Unit, second: true}
+		c.unread = !c.read(of.text)
+		s.cells = append(s.cells, c)
 	}
 }
 

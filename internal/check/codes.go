@@ -23,6 +23,7 @@ var Codes = []Code{
 	{"range-wide", Doubt, "the two ends of the new limits are too far apart for one size"},
 	{"range-reversed", Note, "the range is printed from large to small"},
 	{"unit-mismatch", Fault, "the two printed units do not say the same size"},
+	{"unit-unreadable", Doubt, "the second unit is printed so that it can't be read; it checks nothing"},
 	{"unit-truncated", Note, "the second unit is cut off, not rounded"},
 	{"decimals", Note, "the figures of one cell are printed with different decimals"},
 	{"step-uneven", Doubt, "the limits of an under- or oversize are not the standard ones moved by the step"},

@@ -292,7 +292,7 @@ func (c *checker) try(own []*relation, least int, cell *cell, w rewrite, before 
 	usual := c.usual.of(cell, 1)
 	text, was := cell.text, cell.Range
 	defer func() { cell.text, cell.Range = text, was }()
-	if !cell.read(w.text) || cell.Range == was {
+	if !cell.read(w.text) || cell.Range == was || cell.Min == cell.Max && was.Min != was.Max {
 		return m, false
 	}
 	m.to = cell.Range
@@ -307,7 +307,7 @@ func (c *checker) try(own []*relation, least int, cell *cell, w rewrite, before 
 	}
 	m.mended = mended
 	if more := mended - least; more > 0 {
-		m.Why = append(m.Why, "it mends what else the figure is in")
+		m.Why = append(m.Why, "it mends the other sums that the figure is in")
 		m.cost -= 1.5 * float64(more)
 	}
 	if by := c.usual.of(cell, 0) - usual; math.Abs(by) > 0.2 {
@@ -358,7 +358,7 @@ func (c *checker) exchange(own []*relation, a, b *cell) (Mend, bool) {
 	}
 	worse, mended := before.worse()
 	if more := mended - len(own); more > 0 {
-		m.Why = append(m.Why, "it mends what else the figures are in")
+		m.Why = append(m.Why, "it mends the other sums that the figures are in")
 		m.cost -= 1.5 * float64(more)
 	}
 	return m, !worse

@@ -14,8 +14,11 @@ func (c *checker) sums() {
 		if s.line.Judges.String() != "fit" {
 			continue
 		}
-		c.fitNew(s)
+		mended := c.fitNew(s)
 		c.fitWorn(s)
+		if !mended { // else it follows from the same misprint
+			c.belowNew(s)
+		}
 	}
 }
 
@@ -41,7 +44,9 @@ func cellsOf(all []*relation) (cells []*cell) {
 	return cells
 }
 
-func (c *checker) fitNew(s *sheet) {
+// fitNew holds the new limits of a fit against its sizes; mended tells whether
+// one change would make them agree.
+func (c *checker) fitNew(s *sheet) (mended bool) {
 	all := s.own(fitNew)
 	var wrong []*relation
 	rounded := false
@@ -63,10 +68,13 @@ func (c *checker) fitNew(s *sheet) {
 			code = "stack-sum"
 		}
 		cells := cellsOf(all)
-		c.report(code, "the fit is not what its sizes make: "+c.apart(wrong), sum, c.mendEach(wrong, cells), cells...)
+		mends := c.mendEach(wrong, cells)
+		c.report(code, "the fit is not what its sizes make: "+c.apart(wrong), sum, mends, cells...)
+		return len(mends) > 0
 	case rounded:
 		c.report("fit-rounded", "the fit is what its sizes make, as far as its decimals go", sum, nil, cellsOf(all)...)
 	}
+	return false
 }
 
 // mendEach looks for a change that mends all; where there is none, for changes
@@ -110,7 +118,6 @@ func (c *checker) fitWorn(s *sheet) {
 			c.report("fit-service-looser", "no sizes within their service limits make a fit as loose as its service limit allows: "+c.figure(r.terms[0].cell, abs(gap))+" apart", []string{c.sumOf(r)}, mends, cells...)
 		}
 	}
-	c.belowNew(s)
 }
 
 // belowNew tells of a service limit that new sizes may already be beyond.

@@ -10,6 +10,11 @@ import (
 // units holds the second printed unit against the first.
 func (c *checker) units() {
 	for _, s := range c.sheets {
+		for _, cell := range s.cells {
+			if cell.unread {
+				c.report("unit-unreadable", "the second unit can't be read: "+cell.text, nil, nil, cell)
+			}
+		}
 		for _, name := range []string{"new", "service"} {
 			var wrong, cut []*relation
 			for _, r := range s.own(inUnits) {

@@ -49,9 +49,10 @@ const (
 	Mark                         // the readings do not agree on the step the part is marked, or it has no such step
 	OtherStep                    // the size is another step's than the one marked
 	Mixed                        // readings of two items at one place
+	Contradicts                  // the line's limits contradict each other
 )
 
-var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items"}
+var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items", "contradiction"}
 
 func (k AskKind) String() string { return askNames[k] }
 
@@ -245,6 +246,9 @@ func line(l *book.Line, at int, here Here, governor *book.Line) Verdict {
 	v := Verdict{Line: l, At: at, Limit: l.Limit, Held: l.Held, Ungraded: ungraded(l, at, here, governor)}
 	inst := &l.Instances[at]
 	v.lookAtReadings(inst, here)
+	if l.Contradiction != "" {
+		v.Asks = append(v.Asks, Ask{Kind: Contradicts})
+	}
 	if !v.atStep(inst, here) {
 		return v
 	}
@@ -303,6 +307,8 @@ func (v *Verdict) show(s span, measured bool) {
 // ungraded says why an instance is shown and not graded.
 func ungraded(l *book.Line, at int, here Here, governor *book.Line) string {
 	switch {
+	case l.Contradiction != "":
+		return "its limits contradict each other"
 	case l.Limit.Ungraded:
 		return "reference"
 	case l.Ungraded:
