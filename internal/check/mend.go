@@ -139,8 +139,11 @@ func (c *cell) texts(f quantity.Figure, like string, rounded bool) (all []string
 	d := decimals(like)
 	for n := max(0, d-2); n <= d+2; n++ {
 		text, exact := f.Text(c.unit, n)
-		if !exact && !rounded {
-			continue
+		switch {
+		case !exact && (!rounded || n < d-1), rounded && n > d && text[len(text)-1] == '0':
+			continue // other digits, or noughts that nobody prints
+		case rounded && strings.Trim(text, "0.") == "":
+			continue // rounded to nothing
 		}
 		if strings.HasPrefix(like, ".") || strings.HasPrefix(like, ",") {
 			text = strings.TrimPrefix(text, "0")
@@ -289,13 +292,28 @@ func (c *checker) mendsOf(own []*relation, cell *cell) (all []Mend) {
 // relations are to hold then; at least least is how much it mends anyway.
 func (c *checker) try(own []*relation, least int, cell *cell, w rewrite, before state) (Mend, bool) {
 	m := Mend{Cell: cell.public(), New: w.text, How: w.how, cost: w.cost}
-	usual := c.usual.of(cell, 1)
 	text, was := cell.text, cell.Range
-	defer func() { cell.text, cell.Range = text, was }()
+	usual := 0.0
+	if !cell.second {
+		c.usual.count(cell, -1)
+		usual = c.usual.of(cell)
+	}
+	defer func() {
+		cell.text, cell.Range = text, was
+		if !cell.second {
+			c.usual.count(cell, 1)
+		}
+	}()
 	if !cell.read(w.text) || cell.Range == was || cell.Min == cell.Max && was.Min != was.Max {
 		return m, false
 	}
 	m.to = cell.Range
+	if cell.second {
+		m.cost -= 0.6 // most were converted from the first
+	}
+	if _, ok := cell.sheet.size(); ok && tooWide(cell.sheet.asNew()) {
+		m.cost += 2 // something else is wrong then
+	}
 	for _, r := range own {
 		if r.level() != holds {
 			return m, false
@@ -310,7 +328,7 @@ func (c *checker) try(own []*relation, least int, cell *cell, w rewrite, before 
 		m.Why = append(m.Why, "it mends the other sums that the figure is in")
 		m.cost -= 1.5 * float64(more)
 	}
-	if by := c.usual.of(cell, 0) - usual; math.Abs(by) > 0.2 {
+	if by := c.usual.of(cell) - usual; math.Abs(by) > 0.2 && !cell.second {
 		m.cost -= by
 		if by > 0 {
 			m.Why = append(m.Why, "its figures are then like the book's others")

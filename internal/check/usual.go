@@ -23,25 +23,29 @@ type pair struct {
 
 // learn counts what the book prints.
 func (c *checker) learn() {
-	u := usual{widths: map[pair]int{}, allowances: map[pair]int{}, ends: map[byte]int{}}
+	c.usual = usual{widths: map[pair]int{}, allowances: map[pair]int{}, ends: map[byte]int{}}
 	for _, s := range c.sheets {
 		for _, cell := range s.cells {
-			if cell.second {
-				continue
-			}
-			if w, ok := cell.width(); ok {
-				u.widths[w]++
-			}
-			if a, ok := s.allowance(); ok && cell == s.worn() {
-				u.allowances[a]++
-			}
-			for _, t := range tokens(cell.text) {
-				u.ends[cell.text[t.to-1]]++
-				u.all++
+			if !cell.second {
+				c.usual.count(cell, 1)
 			}
 		}
 	}
-	c.usual = u
+}
+
+// count counts one cell, or with −1 leaves it out again: a figure is not usual
+// by itself.
+func (u *usual) count(c *cell, n int) {
+	if w, ok := c.width(); ok {
+		u.widths[w] += n
+	}
+	if a, ok := c.sheet.allowance(); ok && c == c.sheet.worn() {
+		u.allowances[a] += n
+	}
+	for _, t := range tokens(c.text) {
+		u.ends[c.text[t.to-1]] += n
+		u.all += n
+	}
 }
 
 // width is how far apart the two ends of a cell are.
@@ -70,20 +74,19 @@ func (s *sheet) allowance() (pair, bool) {
 	return pair{s.line.IsClearance(), by}, err == nil
 }
 
-// of says how usual a cell's figures are: the more, the better. own is 1 for
-// the cell as printed, which was counted itself.
-func (u *usual) of(c *cell, own int) float64 {
+// of says how usual a cell's figures are: the more, the better.
+func (u *usual) of(c *cell) float64 {
 	score := 0.0
 	if w, ok := c.width(); ok {
-		score += 0.4 * math.Log1p(float64(max(0, u.widths[w]-own)))
+		score += 0.4 * math.Log1p(float64(u.widths[w]))
 	}
-	if a, ok := c.sheet.allowance(); ok && !c.second {
-		score += 0.4 * math.Log1p(float64(max(0, u.allowances[a]-own)))
+	if a, ok := c.sheet.allowance(); ok {
+		score += 0.4 * math.Log1p(float64(u.allowances[a]))
 	}
 	n, sum := 0.0, 0.0
 	for _, t := range tokens(c.text) {
 		n++
-		sum += math.Log(float64(1+max(0, u.ends[c.text[t.to-1]]-own)) / float64(10+u.all))
+		sum += math.Log(float64(1+u.ends[c.text[t.to-1]]) / float64(10+u.all))
 	}
 	if n > 0 {
 		score += sum / n
