@@ -86,7 +86,8 @@ func (c *checker) unlike(a, b *sheet, of string) {
 		return
 	}
 	cells = cellsOf(own)
-	c.report("feature-twice", of+" stands in two rows with different figures", sum, c.mendEach(own, cells), cells...)
+	mends, _ := c.mendEach(own, cells)
+	c.report("feature-twice", of+" stands in two rows with different figures", sum, mends, cells...)
 }
 
 // families tells of lines that are unlike their siblings, and of steps that are
@@ -120,7 +121,8 @@ func (c *checker) uneven(wrong []*relation) {
 		sum = append(sum, own.end()+": standard "+c.figure(std.cell, std.edge().At)+" moved by the step is "+c.figure(own.cell, made)+"; printed "+c.figure(own.cell, own.edge().At)+", "+c.figure(own.cell, abs(gap))+" apart")
 	}
 	cells := cellsOf(wrong)
-	c.report("step-uneven", "the step's limits are not the standard ones moved by the step", sum, c.mendEach(wrong, cells), cells...)
+	mends, _ := c.mendEach(wrong, cells)
+	c.report("step-uneven", "the step's limits are not the standard ones moved by the step", sum, mends, cells...)
 }
 
 // stem is a name without its numbers, and the numbers.
@@ -200,6 +202,10 @@ func (c *checker) siblings() {
 	}
 }
 
+// mostStep is how far a part may be ground or bored, in percent of its size: a
+// figure of our own.
+const mostStep = 10
+
 // oversizes tells of a row whose limits do not go in step with the oversize in
 // its name, when all the others do.
 func (c *checker) oversizes() {
@@ -227,10 +233,15 @@ func (c *checker) oversize(family []*sheet, name string, max bool) {
 		_, numbers := stem(s.line.Name)
 		for _, text := range numbers {
 			n := s.n.Format
-			if step, _, err := n.Figure(text); err == nil && decimals(text) >= 2 && step.Kind() == (side{cell, max}).edge().At.Kind() {
-				all = append(all, member{s, step, side{cell, max}})
-				break
+			step, _, err := n.Figure(text)
+			if at := (side{cell, max}).edge().At; err != nil || decimals(text) < 2 || step.Kind() != at.Kind() || percent(step, at) >= mostStep {
+				continue
 			}
+			if slices.ContainsFunc(all, func(m member) bool { return m.step == step }) {
+				return // the number in the name is no step
+			}
+			all = append(all, member{s, step, side{cell, max}})
+			break
 		}
 	}
 	if len(all) < 3 {

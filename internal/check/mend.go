@@ -61,7 +61,7 @@ func simple(old, now string) (how string, cost float64, ok bool) {
 				continue
 			}
 			if old[i] == '0' {
-				return "a nought too many", 1, true
+				return "a nought too many", 1.3, true
 			}
 			if digit(old[i]) {
 				return "a digit too many", 1.4, true

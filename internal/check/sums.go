@@ -68,9 +68,9 @@ func (c *checker) fitNew(s *sheet) (mended bool) {
 			code = "stack-sum"
 		}
 		cells := cellsOf(all)
-		mends := c.mendEach(wrong, cells)
+		mends, whole := c.mendEach(wrong, cells)
 		c.report(code, "the fit is not what its sizes make: "+c.apart(wrong), sum, mends, cells...)
-		return len(mends) > 0
+		return whole
 	case rounded:
 		c.report("fit-rounded", "the fit is what its sizes make, as far as its decimals go", sum, nil, cellsOf(all)...)
 	}
@@ -78,19 +78,18 @@ func (c *checker) fitNew(s *sheet) (mended bool) {
 }
 
 // mendEach looks for a change that mends all; where there is none, for changes
-// that mend one each.
-func (c *checker) mendEach(wrong []*relation, cells []*cell) []Mend {
+// that mend one each; whole tells which of the two it found.
+func (c *checker) mendEach(wrong []*relation, cells []*cell) (all []Mend, whole bool) {
 	if m := c.mends(wrong, cells); len(m) > 0 || len(wrong) == 1 {
-		return m
+		return m, len(m) > 0
 	}
-	var all []Mend
 	for _, r := range wrong {
 		for _, m := range c.mends([]*relation{r}, cells) {
 			m.Why = append([]string{"for the " + r.what + " only"}, m.Why...)
 			all = append(all, m)
 		}
 	}
-	return likeliest(all)
+	return likeliest(all), false
 }
 
 // apart says by how much each end is out.

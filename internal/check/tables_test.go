@@ -176,21 +176,19 @@ func TestFitsOfPrintedTables(t *testing.T) {
 		t.Fatalf("%d tables, %v", len(files), err)
 	}
 	found := map[string]*check.Finding{}
+	codes := map[string]*check.Finding{} // by table, reference and code
 	for _, file := range files {
 		source := strings.TrimSuffix(filepath.Base(file), ".csv")
 		b := tableBook(t, rows(t, file), links[source])
 		all := check.Book(b)
 		for i := range all {
 			f := &all[i]
-			t.Logf("%s %s %v %s: %s", source[:2], f.Severity, refs(f), f.Code, f.What)
-			for _, s := range f.Sum {
-				t.Logf("        %s", s)
-			}
-			for _, m := range f.Mends {
-				t.Logf("        mend %s %s: %q -> %q: %s %v %.2f", m.Cell.Line.Ref, m.Cell.Name, m.Cell.Text, m.New, m.How, m.Why, check.Cost(m))
-			}
-			if f.Code == "fit-sum" || f.Code == "stack-sum" {
+			codes[source[:2]+" "+f.Lines[0].Ref+" "+f.Code] = f
+			switch f.Code {
+			case "fit-sum", "stack-sum":
 				found[source+" "+f.Lines[0].Ref] = f
+			case "fit-service-looser", "fit-service-below-new":
+				t.Errorf("%s %v: %s", source, refs(f), f.What) // no row has these
 			}
 		}
 	}
@@ -203,10 +201,55 @@ func TestFitsOfPrintedTables(t *testing.T) {
 		if f != nil {
 			n++
 			delete(found, k["source_id"]+" "+k["fit_ref"])
+			sumHas(t, f, k["computed_clearance_min"], k["computed_clearance_max"])
 		}
 	}
 	if n != 5 || len(found) != 2 {
 		t.Errorf("%d fits and %d stacks do not agree; wanted 5 and 2", n, len(found))
+	}
+	sumHas(t, codes["G1 CK-rc stack-sum"], "0.0033", "0.0068")
+	sumHas(t, codes["G1 CK-mc stack-sum"], "0.0036", "0.0080")
+
+	// What else is told of the tables, and what would mend it.
+	for _, tt := range []struct{ about, mend string }{
+		{"G3 18 service-inside", ""},
+		{"G4 A2 service-inside", ""},
+		{"G4 M-A service-inside", ""},
+		{"G3 1 service-equals-new", ""},
+		{"G5 10 service-equals-new", ""},
+		{"G4 P-A fit-service-tighter", ""},
+		{"G4 P-B fit-service-tighter", ""},
+		{"G6 M-oor ten-times", "max 0.0005"},
+		{"G1 BL-A service-far", ""},
+		{"G1 BL-B range-wide", "7.4935..7.4915"},
+		{"G1 HD-7t range-wide", "4.745..4.755"},
+		{"G4 M-A fit-sum", "3.9995..4.005"},
+		{"G4 Q-A fit-sum", "-0.0100..-0.0044"},
+		{"G1 PI-fit fit-sum", ""},
+	} {
+		f := codes[tt.about]
+		if f == nil {
+			t.Errorf("%s is not found", tt.about)
+			continue
+		}
+		if tt.mend != "" && (len(f.Mends) == 0 || f.Mends[0].New != tt.mend) {
+			t.Errorf("%s is mended by %+v, want %q", tt.about, f.Mends, tt.mend)
+		}
+	}
+}
+
+// sumHas tells whether a finding's sum comes to these clearances.
+func sumHas(t *testing.T, f *check.Finding, wanted ...string) {
+	t.Helper()
+	if f == nil {
+		t.Error("a stack is not found")
+		return
+	}
+	for _, want := range wanted {
+		text := "= " + strings.TrimPrefix(want, "-")
+		if !strings.Contains(strings.Join(f.Sum, "\n"), text) {
+			t.Errorf("%v: %q, want %s", refs(f), f.Sum, want)
+		}
 	}
 }
 

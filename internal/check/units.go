@@ -81,7 +81,8 @@ func (c *checker) unitMismatch(wrong []*relation) {
 		}
 	}
 	sum = append(sum, c.supports(wrong)...)
-	c.report("unit-mismatch", what, sum, c.mendEach(wrong, cells), cells...)
+	mends, _ := c.mendEach(wrong, cells)
+	c.report("unit-mismatch", what, sum, mends, cells...)
 }
 
 // supports says which of the two units the rest of the book bears out: what the

@@ -12,7 +12,8 @@ import (
 // unlike them.
 type usual struct {
 	widths, allowances map[pair]int
-	ends               map[byte]int
+	ends               map[byte]int // on which digit figures end
+	fine               map[int]int  // with how many decimals they are printed
 	all                int
 }
 
@@ -23,7 +24,7 @@ type pair struct {
 
 // learn counts what the book prints.
 func (c *checker) learn() {
-	c.usual = usual{widths: map[pair]int{}, allowances: map[pair]int{}, ends: map[byte]int{}}
+	c.usual = usual{widths: map[pair]int{}, allowances: map[pair]int{}, ends: map[byte]int{}, fine: map[int]int{}}
 	for _, s := range c.sheets {
 		for _, cell := range s.cells {
 			if !cell.second {
@@ -44,6 +45,7 @@ func (u *usual) count(c *cell, n int) {
 	}
 	for _, t := range tokens(c.text) {
 		u.ends[c.text[t.to-1]] += n
+		u.fine[decimals(c.text[t.from:t.to])] += n
 		u.all += n
 	}
 }
@@ -87,6 +89,7 @@ func (u *usual) of(c *cell) float64 {
 	for _, t := range tokens(c.text) {
 		n++
 		sum += math.Log(float64(1+u.ends[c.text[t.to-1]]) / float64(10+u.all))
+		sum += math.Log(float64(1+u.fine[decimals(c.text[t.from:t.to])])/float64(10+u.all)) / 2
 	}
 	if n > 0 {
 		score += sum / n
