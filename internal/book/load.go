@@ -183,7 +183,7 @@ func Load(name string, data []byte) (*Book, error) {
 	if len(data) > MaxSize {
 		return nil, fmt.Errorf("%s: larger than %d bytes: a book is one engine's table of limits", name, MaxSize)
 	}
-	d := &decoder{file: name}
+	d := &decoder{file: name, format: FormatName}
 	var raw rawBook
 	d.document(data, &raw)
 	b := d.resolve(&raw)

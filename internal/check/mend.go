@@ -304,7 +304,8 @@ func (c *checker) try(own []*relation, least int, cell *cell, w rewrite, before 
 			c.usual.count(cell, 1)
 		}
 	}()
-	if !cell.read(w.text) || cell.Range == was || cell.Min == cell.Max && was.Min != was.Max {
+	far := cell.sheet.isFar()
+	if !cell.read(w.text) || cell.Range == was || !far && cell.sheet.isFar() || cell.Min == cell.Max && was.Min != was.Max {
 		return m, false
 	}
 	m.to = cell.Range

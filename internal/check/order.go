@@ -260,17 +260,29 @@ func (u *usual) hasAllowance(s *sheet) bool {
 	return ok && a.by.Sign() > 0 && u.allowances[a] > 0
 }
 
-// far tells of an allowance that is very large.
-func (c *checker) far(s *sheet, asNew, worn *cell) {
+// isFar tells an allowance that is very large, beside the new limits and beside
+// the size.
+func (s *sheet) isFar() bool {
 	size, ok := s.size()
 	a, ok2 := s.allowance()
-	w, ok3 := asNew.width()
-	if !ok || !ok2 || !ok3 || w.by.Sign() <= 0 || percent(a.by, w.by) < farTimes*100 {
+	if !ok || !ok2 {
+		return false
+	}
+	w, ok := s.asNew().width()
+	if !ok || w.by.Sign() <= 0 || percent(a.by, w.by) < farTimes*100 {
+		return false
+	}
+	share, err := a.by.Scaled(farShare, 1)
+	return err == nil && share.Cmp(size) >= 0
+}
+
+// far tells of such an allowance.
+func (c *checker) far(s *sheet, asNew, worn *cell) {
+	if !s.isFar() {
 		return
 	}
-	if share, err := a.by.Scaled(farShare, 1); err != nil || share.Cmp(size) < 0 {
-		return
-	}
+	a, _ := s.allowance()
+	w, _ := asNew.width()
 	var mends []Mend
 	before := stateOf(s)
 	for _, t := range tokens(worn.text) {

@@ -2,6 +2,7 @@ package check_test
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -274,7 +275,6 @@ func TestPlantedFaults(t *testing.T) {
 		}
 		return counts[kind]
 	}
-	shown := map[string]int{}
 	n := 0
 	for seed := uint64(1); n < want; seed++ {
 		p := newPlot(seed)
@@ -348,18 +348,9 @@ func TestPlantedFaults(t *testing.T) {
 				c.any++
 			}
 		}
-		if (!found || !first) && shown[f.kind] < 4 {
-			shown[f.kind]++
-			t.Logf("%s: %s %q was %q: found %v, first %v", f.kind, row.key, row.asNew+" / "+row.service, f.was, found, first)
-			for _, found := range fresh {
-				t.Logf("    %s %s %s %v", found.Severity, found.Code, found.What, found.Sum)
-				for _, m := range found.Mends {
-					t.Logf("        %s %s %q -> %q %s %v %.2f", m.Cell.Line.Key, m.Cell.Name, m.Cell.Text, m.New, m.How, m.Why, check.Cost(m))
-				}
-			}
-		}
 	}
-	for kind, c := range counts {
+	for _, kind := range slices.Sorted(maps.Keys(counts)) {
+		c := counts[kind]
 		t.Logf("%-15s %4d planted, %4d found (%d held), first mend true %4d, one of three %4d", kind, c.all, c.found, c.held, c.first, c.any)
 	}
 	all := count("all")
