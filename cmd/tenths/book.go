@@ -13,7 +13,7 @@ import (
 
 func bookCommand() *cobra.Command {
 	c := &cobra.Command{Use: "book", Short: "Work with books: an engine's manual as data"}
-	c.AddCommand(checkCommand(), schemaCommand(), diffCommand())
+	c.AddCommand(checkCommand(), acknowledgeCommand(), schemaCommand(), diffCommand())
 	return c
 }
 

@@ -2,8 +2,10 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -27,7 +29,8 @@ inch against millimetre, siblings, rows of one thing, references.
 A finding is a fault (something is misprinted or miscopied), a doubt (it may be;
 selection, rounding and shims are honest causes) or a note. Each is shown with its
 sum, and with the single changes that would mend it, the likeliest first. Nothing
-is changed: look at the manual.
+is changed: look at the manual. What may stand is acknowledged, see tenths book
+acknowledge; it stays visible and no longer counts.
 
 Exit status, the first that applies: 2 the book can't be read; 1 a fault; 3 a
 doubt, or a limit that a person must settle; 0.`,
@@ -43,7 +46,11 @@ doubt, or a limit that a person must settle; 0.`,
 			if _, ok := b.Line(line); line != "" && !ok {
 				return status{exitBad, fmt.Errorf("--line %s: the book has no such line; its lines are %s", line, lineKeys(b, line))}
 			}
-			r := checked{name: args[0], book: b, findings: check.Book(b), line: line}
+			r, err := checkBook(args[0], b)
+			if err != nil {
+				return err
+			}
+			r.line = line
 			if asJSON {
 				err = r.json(cmd.OutOrStdout())
 			} else {
@@ -60,11 +67,41 @@ doubt, or a limit that a person must settle; 0.`,
 	return c
 }
 
+// checkBook checks a book and takes what was acknowledged from the file beside
+// it, if there is one.
+func checkBook(name string, b *book.Book) (*checked, error) {
+	r := &checked{name: name, book: b, findings: check.Book(b)}
+	_, settled, err := readSettled(name)
+	if err != nil {
+		return nil, err
+	}
+	r.lapsed = check.Settle(r.findings, settled)
+	return r, nil
+}
+
+// readSettled reads the file beside a book in which what was settled stands;
+// nothing where there is none.
+func readSettled(name string) (data []byte, s *book.Settled, err error) {
+	beside := book.SettledName(name)
+	data, err = readFile(beside, book.MaxSize)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, nil, nil
+	}
+	if err == nil {
+		s, err = book.LoadSettled(beside, data)
+	}
+	if err != nil {
+		return nil, nil, status{exitBad, err}
+	}
+	return data, s, nil
+}
+
 // checked is a book with what was found in it.
 type checked struct {
 	name     string
 	book     *book.Book
 	findings []check.Finding
+	lapsed   []book.Acknowledged
 	line     string // the only one that is shown
 }
 
@@ -87,11 +124,17 @@ type checkCounts struct {
 	Doubts int `json:"doubts"`
 	Notes  int `json:"notes"`
 	Held   int `json:"held"`
+
+	Acknowledged int `json:"acknowledged"`
 }
 
 func (r *checked) counts() checkCounts {
 	n := checkCounts{Lines: len(r.book.Lines)}
 	for i := range r.findings {
+		if r.findings[i].Acknowledged != nil {
+			n.Acknowledged++
+			continue
+		}
 		switch r.findings[i].Severity {
 		case check.Fault:
 			n.Faults++
@@ -131,6 +174,9 @@ func (r *checked) text(out io.Writer) error {
 			}
 		}
 	}
+	for _, a := range r.lapsed {
+		p.wrap("", fmt.Sprintf("%s: acknowledged and no longer found, or printed otherwise since: %s of %s: %s", book.SettledName(r.name), a.Code, strings.Join(a.Lines, ", "), a.String()), 2)
+	}
 	words := judge.Words{Book: r.book}
 	instances := 0
 	for _, l := range r.book.Lines {
@@ -145,13 +191,25 @@ func (r *checked) text(out io.Writer) error {
 	b, n := r.book, r.counts()
 	p.wrap("", fmt.Sprintf("%s: %s, %s, %s, %s to judge", r.name, counted(len(b.Parts), "part"),
 		counted(len(b.Spots), "spot"), counted(len(b.Lines), "line"), counted(instances, "verdict")), 2)
-	p.wrap("", fmt.Sprintf("%s, %s, %s, %s held", counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"), counted(n.Held, "line")), 2)
+	p.wrap("", fmt.Sprintf("%s, %s, %s, %s held", counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"), counted(n.Held, "line"))+acknowledged(n.Acknowledged), 2)
 	return p.Flush()
+}
+
+// acknowledged says how many findings may stand, if any.
+func acknowledged(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return ", " + counted(n, "finding") + " acknowledged"
 }
 
 // finding prints one: where, what, the sum, the mends.
 func (r *checked) finding(p page, f *check.Finding) {
 	p.wrap("", fmt.Sprintf("%s:%d: %s: %s: %s [%s]", r.name, f.Lines[0].FileLine, f.Severity, f.Lines[0].Key, f.What, f.Code), 2)
+	if f.Acknowledged != nil {
+		p.wrap("  ", "acknowledged: "+f.Acknowledged.String(), 4)
+		return
+	}
 	if f.Severity == check.Note {
 		return
 	}
@@ -228,6 +286,14 @@ type (
 		What     string     `json:"what"`
 		Sum      []string   `json:"sum"`
 		Mends    []jsonMend `json:"mends"`
+
+		Acknowledged *jsonAcknowledged `json:"acknowledged,omitempty"`
+	}
+	jsonAcknowledged struct {
+		Reason string `json:"reason"`
+		Note   string `json:"note,omitempty"`
+		By     string `json:"by"`
+		Date   string `json:"date,omitempty"`
 	}
 	jsonCell struct {
 		Line    string `json:"line"`
@@ -259,6 +325,9 @@ func (r *checked) json(out io.Writer) error {
 		j := jsonFinding{
 			Code: f.Code, Severity: f.Severity.String(), Row: f.Lines[0].FileLine, Page: f.Lines[0].Page,
 			Cells: []jsonCell{}, What: f.What, Sum: append([]string{}, f.Sum...), Mends: []jsonMend{},
+		}
+		if a := f.Acknowledged; a != nil {
+			j.Acknowledged = &jsonAcknowledged{a.Reason, a.Note, a.By, a.Date}
 		}
 		for _, l := range f.Lines {
 			j.Lines = append(j.Lines, l.Key)

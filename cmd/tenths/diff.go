@@ -285,4 +285,3 @@ func (d *difference) json(out io.Writer) error {
 	enc.SetIndent("", "  ")
 	return enc.Encode(doc)
 }
-

@@ -29,9 +29,6 @@ type sheet struct {
 	n     limit.Notation
 	cells []*cell
 	of    []*relation // that it is part of
-	other []*sheet    // alternatives for the same feature
-
-	loadRefuses string // why the limits contradict each other
 }
 
 // cell returns the cell of that name, nil where the line has none.

@@ -79,6 +79,9 @@ type Finding struct {
 	What     string   // in one sentence
 	Sum      []string // the arithmetic, line by line
 	Mends    []Mend   // the likeliest first; at most three
+
+	// Acknowledged is why the finding may stand; nil: nobody has said so.
+	Acknowledged *book.Acknowledged
 }
 
 // Book checks a book. Findings come in the book's order, the surest first
