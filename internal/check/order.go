@@ -1,6 +1,8 @@
 package check
 
 import (
+	"strings"
+
 	"tenths/internal/book"
 	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
@@ -129,11 +131,11 @@ func (u *usual) hasWidth(c *cell) bool {
 
 func (c *checker) unlikeDecimals(cell *cell) {
 	toks := tokens(cell.text)
-	if cell.fixed || cell.second || len(toks) != 2 || cell.sheet.line.Limit.Kind == limit.PlusMinus {
+	if cell.fixed || cell.second || len(toks) != 2 || strings.ContainsAny(cell.text, "+±") {
 		return
 	}
 	a, b := cell.text[toks[0].from:toks[0].to], cell.text[toks[1].from:toks[1].to]
-	if decimals(a) == decimals(b) {
+	if decimals(a) == decimals(b) || !strings.ContainsAny(a, ".,") || !strings.ContainsAny(b, ".,") {
 		return
 	}
 	c.report("decimals", a+" and "+b+" are printed with different decimals: a digit may be lost", nil, nil, cell)

@@ -174,9 +174,9 @@ func (c *checker) sumOf(r *relation) string {
 	if r.plus.Sign() != 0 {
 		plus := r.plus.Negative()
 		if plus.Sign() > 0 {
-			b.WriteString(" + " + c.figure(fit.cell, plus))
+			b.WriteString(" + " + c.figure(fit.cell, plus) + " of the step")
 		} else {
-			b.WriteString(" − " + c.figure(fit.cell, plus.Negative()))
+			b.WriteString(" − " + c.figure(fit.cell, plus.Negative()) + " of the step")
 		}
 	}
 	gap, _ := r.gap()

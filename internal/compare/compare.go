@@ -267,6 +267,7 @@ func (c *comparison) line(was, is *book.Line) {
 		{"selected parts", choices(was), choices(is)},
 		{"moves with", moves(was), moves(is)},
 		{"wanted", yes(was.WantYes), yes(is.WantYes)},
+		{"second unit", also(was), also(is)},
 		{"note", was.Note, is.Note},
 	} {
 		c.differ("line", is.Key, a.name, a.was, a.is, was, is)
@@ -334,6 +335,14 @@ func serials(l *book.Line) string {
 		all = append(all, text)
 	}
 	return strings.Join(all, ", ")
+}
+
+func also(l *book.Line) string {
+	a := l.Also
+	if a == nil {
+		return ""
+	}
+	return strings.TrimSuffix(strings.Join([]string{a.New, a.Service, a.Unit.String()}, " "), " ")
 }
 
 func choices(l *book.Line) string {
