@@ -40,16 +40,16 @@ type AskKind uint8
 
 // Why a person is asked. An ask never changes a reading or a verdict.
 const (
-	Settle    AskKind = iota + 1 // more than one live reading at one spot: strike all but one
-	Query                        // better than new on the side that does not wear: is it misread?
-	Hold                         // the limit has two readings, and they disagree about this value
-	Wide                         // the figures are too large to be added
-	Undecided                    // a bracket, a band or a go gauge leaves the grade open
-	Which                        // the line depends on a condition that nobody has stated
-	Mark                         // the readings do not agree on the step the part is marked, or it has no such step
-	OtherStep                    // the size is another step's than the one marked
-	Mixed                        // readings of two items at one place
-	Contradicts                  // the line's limits contradict each other
+	Settle      AskKind = iota + 1 // more than one live reading at one spot: strike all but one
+	Query                          // better than new on the side that does not wear: is it misread?
+	Hold                           // the limit has two readings, and they disagree about this value
+	Wide                           // the figures are too large to be added
+	Undecided                      // a bracket, a band or a go gauge leaves the grade open
+	Which                          // the line depends on a condition that nobody has stated
+	Mark                           // the readings do not agree on the step the part is marked, or it has no such step
+	OtherStep                      // the size is another step's than the one marked
+	Mixed                          // readings of two items at one place
+	Contradicts                    // the line's limits contradict each other
 )
 
 var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items", "contradiction"}
