@@ -1,40 +1,19 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"tenths/internal/book"
 	"tenths/internal/fault"
-	"tenths/internal/judge"
 )
 
 func bookCommand() *cobra.Command {
 	c := &cobra.Command{Use: "book", Short: "Work with books: an engine's manual as data"}
-	c.AddCommand(&cobra.Command{
-		Use:   "check BOOK",
-		Short: "Read a book and report everything that is wrong in it",
-		Long: `Read a book and report everything that is wrong in it: file, line, column, what
-stands there, what is wrong and what to do.
-
-Exit status: 0 the book can be judged by; 2 it can't; 3 it can, but holds limits
-that a person must settle.`,
-		Example: "  tenths book check book.yaml",
-		Args:    cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := loadBook(args[0])
-			if err != nil {
-				return err
-			}
-			return checkBook(cmd.OutOrStdout(), args[0], b)
-		},
-	})
-	c.AddCommand(schemaCommand())
+	c.AddCommand(checkCommand(), acknowledgeCommand(), schemaCommand(), diffCommand())
 	return c
 }
 
@@ -53,44 +32,6 @@ func loadBook(name string) (*book.Book, error) {
 		return nil, status{exitBad, err}
 	}
 	return b, nil
-}
-
-func checkBook(to io.Writer, name string, b *book.Book) error {
-	out := bufio.NewWriter(to) // it keeps the first error
-	instances, held := 0, 0
-	words := judge.Words{Book: b}
-	for _, l := range b.Lines {
-		instances += len(l.Instances)
-		if l.Limit.Held != nil {
-			held++
-			fmt.Fprintf(out, "%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"\n", name, l.FileLine, l.Key, words.Limits(l, l.Limit))
-		}
-	}
-	looked := map[*book.Feature]bool{}
-	for _, l := range b.Lines {
-		for _, t := range l.Terms {
-			looked[t.Feature] = true
-		}
-		if l.Moves != nil {
-			looked[l.Moves.With] = true
-		}
-	}
-	for _, p := range b.Parts {
-		for _, f := range p.Features {
-			if !looked[f] {
-				fmt.Fprintf(out, "%s: no line looks at %s\n", name, f.Ref())
-			}
-		}
-	}
-	fmt.Fprintf(out, "%s: %s, %s, %s, %s to judge\n", name, counted(len(b.Parts), "part"),
-		counted(len(b.Spots), "spot"), counted(len(b.Lines), "line"), counted(instances, "verdict"))
-	if err := out.Flush(); err != nil {
-		return err
-	}
-	if held > 0 {
-		return status{code: exitOpen}
-	}
-	return nil
 }
 
 // counted writes "1 line", "2 lines".

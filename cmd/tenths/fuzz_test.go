@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"tenths/internal/book"
+	"tenths/internal/check"
 	"tenths/internal/demo"
 	"tenths/internal/judge"
 	"tenths/internal/picture"
@@ -84,7 +85,7 @@ func FuzzRun(f *testing.F) {
 		if !json.Valid(out.Bytes()) {
 			t.Fatal("not JSON")
 		}
-		if err := checkBook(io.Discard, "book.yaml", b); err != nil && err.Error() == "" {
+		if err := (&checked{name: "book.yaml", book: b, findings: check.Book(b)}).text(io.Discard); err != nil && err.Error() == "" {
 			t.Fatal("an error without words")
 		}
 		for id := range b.Spots {

@@ -352,12 +352,24 @@ type Line struct {
 	Serials   []Span              // the engines it is for; none: all
 	As        string              // how it is measured: temperature, torque, zone
 	Amendment *Amendment
-	Replaces  *Line    // the line that it stands in for
-	Governor  *Line    // the line that governs where it has been measured
-	Ungraded  bool     // shown, not graded: only the fit is judged, or there are no limits
-	Choices   []Choice // of a fit: the selected parts that may go in, one of them
-	Moves     *Moves
-	WantYes   bool // of a check: what is well
+	Replaces  *Line // the line that it stands in for
+	Governor  *Line // the line that governs where it has been measured
+	// Contradiction says why the line is held: its limits contradict each
+	// other, so that nothing can be judged by it until a person has looked at
+	// the manual.
+	Contradiction string
+	Ungraded      bool     // shown, not graded: only the fit is judged, or there are no limits
+	Choices       []Choice // of a fit: the selected parts that may go in, one of them
+	Moves         *Moves
+	Also          *Also // the same limits in a second printed unit
+	WantYes       bool  // of a check: what is well
+}
+
+// An Also is a line's limits as they are printed in a second unit. They judge
+// nothing: the first unit does, and they are held against it.
+type Also struct {
+	Unit         quantity.Unit
+	New, Service string // as printed; empty where that cell is not
 }
 
 // A Choice is a selected part (washer, shim) that may be put in: its size is

@@ -38,6 +38,7 @@ type decoder struct {
 	file   string
 	faults fault.List
 	keys   map[reflect.Type]*keys
+	format string   // that the file should be of
 	broken []string // top-level keys whose text could not be read
 }
 
@@ -53,11 +54,11 @@ func at(n *yaml.Node) text { return text{n.Value, n.Line, n.Column} }
 // document reads the whole of a book. Text that is not YAML is a fault; its
 // other top-level blocks are then read one by one, so that one slip of
 // indentation does not hide what else is wrong.
-func (d *decoder) document(data []byte, into *rawBook) {
+func (d *decoder) document(data []byte, into any) {
 	root, err := parseYAML(data)
 	if err == nil {
 		if root == nil {
-			d.fault(text{"", 1, 1}, "", "missing", "the book is empty", "start it with the line \"format: book/1\"")
+			d.fault(text{"", 1, 1}, "", "missing", "the file is empty", "start it with the line \"format: "+d.format+"\"")
 			return
 		}
 		d.into(root, "", reflect.ValueOf(into).Elem())

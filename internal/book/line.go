@@ -48,6 +48,7 @@ func (r *resolver) line(raw *named[rawLine]) {
 	}
 	r.instances(l, v, subject, path)
 	r.moves(l, v, path)
+	r.also(l, v, path)
 	r.limits(l, v, raw.Key, path)
 	r.choices(l, v, path)
 	if len(r.faults) > before {
@@ -440,6 +441,29 @@ func (r *resolver) moves(l *Line, v *rawLine, path string) {
 	}
 }
 
+// also takes the second printed unit, whose cells are read where they are
+// checked: one that can't be read spoils no limit.
+func (r *resolver) also(l *Line, v *rawLine, path string) {
+	a := &v.Also
+	at := a.New
+	if !at.set() {
+		at = a.Service
+	}
+	switch {
+	case !a.Unit.set() && !at.set():
+	case !a.Unit.set():
+		r.fault(at, path+".also", "missing", "the second unit is not stated", "add \"unit:\", as {unit: mm, new: 0.05..0.28}")
+	case !at.set():
+		r.fault(a.Unit, path+".also", "missing", "nothing is printed in it", "add \"new:\" or \"service:\", or leave \"also\" out")
+	case l.Judges == YesNo || l.Judges == SameStep:
+		r.fault(a.Unit, path+".also", "judges", "a "+l.Judges.String()+" has no limits", "leave \"also\" out")
+	default:
+		if u := r.unit(a.Unit, path+".also.unit", l.Unit.Kind()); u != quantity.NoUnit {
+			l.Also = &Also{u, a.New.value, a.Service.value}
+		}
+	}
+}
+
 // choices reads the selected parts, one of which goes into a fit.
 func (r *resolver) choices(l *Line, v *rawLine, path string) {
 	for _, t := range v.Select {
@@ -491,17 +515,14 @@ func labels(sites []*Site) []string {
 	return all
 }
 
-// limits reads the cells of a line, and makes of them what parts at a step and
-// new or reworked parts are held to.
-func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
+// Notation says how the cells of a line are read: whether one figure
+// alone is the least or the most, and which sides a used part is held on.
+func (b *Book) Notation(l *Line) limit.Notation {
 	n := limit.Notation{
-		Format: quantity.Format{Unit: l.Unit, DecimalComma: r.book.Comma},
+		Format: quantity.Format{Unit: l.Unit, DecimalComma: b.Comma},
 		Fit:    l.IsClearance(),
 	}
 	switch f := l.Terms[0].Feature; {
-	case l.Judges == YesNo, l.Judges == SameStep:
-		r.withoutLimits(l, v, path)
-		return
 	case n.Fit, l.Judges == Difference:
 		n.Held, n.Lone = limit.Both, limit.High
 	case l.Judges == MeanOf, l.Judges == Total, l.Judges == Size:
@@ -516,8 +537,19 @@ func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
 	default:
 		n.Held, n.Lone = limit.High, limit.High
 	}
+	return n
+}
+
+// limits reads the cells of a line, and makes of them what parts at a step and
+// new or reworked parts are held to.
+func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
+	if l.Judges == YesNo || l.Judges == SameStep {
+		r.withoutLimits(l, v, path)
+		return
+	}
+	n := r.book.Notation(l)
 	l.Held = n.Held
-	if l.Limit = r.cells(n, v, key, path); l.Limit == nil {
+	if l.Limit, l.Contradiction = r.cells(n, v, key, path, true); l.Limit == nil {
 		return
 	}
 	l.Ungraded = l.Ungraded || l.Limit.Ungraded
@@ -555,14 +587,21 @@ func (r *resolver) withoutLimits(l *Line, v *rawLine, path string) {
 }
 
 // cells reads new and service, or tiers, or bands; nil where they are in fault.
-func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string) *limit.Limit {
+// Where contradictions are let be, those of new and service come back with what
+// they are.
+func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string, letBe bool) (l *limit.Limit, contradiction string) {
 	if len(v.Tiers) == 0 && len(v.Bands) == 0 {
 		got, err := n.Parse(v.New.value, v.Service.value)
 		if err == nil {
-			return &got
+			return &got, ""
+		}
+		if letBe {
+			if l, why := contradictory(n, v, err); l != nil {
+				return l, why
+			}
 		}
 		r.cellFault(err, v, key, path)
-		return nil
+		return nil, ""
 	}
 	list, name := v.Tiers, ".tiers"
 	if len(v.Bands) > 0 {
@@ -570,17 +609,17 @@ func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string) *l
 	}
 	if v.New.set() || v.Service.set() || len(v.Tiers) > 0 && len(v.Bands) > 0 {
 		r.fault(list[0].Key, path+name, "judges", "the line's limits are stated twice", "keep new and service, or tiers, or bands")
-		return nil
+		return nil, ""
 	}
 	var cells []limit.Cell
 	for _, c := range list {
 		if !lineKeyPattern.MatchString(c.Key.value) {
 			r.fault(c.Key, path+name, "name", "is not a tier's name", "use words of a–z and 0–9 with - between, as new, overhaul, service")
-			return nil
+			return nil, ""
 		}
 		if name == ".bands" && c.Key.value != "use" && c.Key.value != "rework" {
 			r.choice(c.Key, path+name, "use", "rework")
-			return nil
+			return nil, ""
 		}
 		cells = append(cells, limit.Cell{Name: c.Key.value, Text: c.Value.value})
 	}
@@ -598,9 +637,29 @@ func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string) *l
 			}
 		}
 		r.limitFault(cell, at, path+name)
-		return nil
+		return nil, ""
 	}
-	return &got
+	return &got, ""
+}
+
+// contradictory returns the limits of a line whose service limit contradicts
+// the new one, each as printed, and why; nil where it is something else that is
+// wrong. Such a line is held: a person must look at the manual.
+func contradictory(n limit.Notation, v *rawLine, why error) (*limit.Limit, string) {
+	if !v.New.set() || !v.Service.set() || !errors.Is(why, limit.ErrInside) && !errors.Is(why, limit.ErrBackwards) {
+		return nil, ""
+	}
+	asNew, err := n.Parse(v.New.value, "")
+	if err != nil || len(asNew.Tiers) != 1 {
+		return nil, ""
+	}
+	worn, err := n.Parse("", v.Service.value)
+	if err != nil || len(worn.Tiers) != 1 {
+		return nil, ""
+	}
+	var cell *limit.CellError
+	errors.As(why, &cell)
+	return &limit.Limit{Kind: worn.Kind, Tiers: append(asNew.Tiers, worn.Tiers...)}, cell.Err.Error()
 }
 
 func (r *resolver) cellFault(err error, v *rawLine, key text, path string) {
@@ -640,7 +699,7 @@ func (r *resolver) stepLimits(l *Line, v *rawLine, n limit.Notation, path string
 			continue
 		}
 		cells := rawLine{New: raw.Value.New, Service: raw.Value.Service}
-		if own := r.cells(n, &cells, raw.Key, path+".steps."+raw.Key.value); own != nil {
+		if own, _ := r.cells(n, &cells, raw.Key, path+".steps."+raw.Key.value, false); own != nil {
 			l.AtStep[raw.Key.value] = own
 		}
 	}

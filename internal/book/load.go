@@ -107,6 +107,7 @@ type (
 		Unit       text              `book:"unit" doc:"what its limits are in, if not the feature's"`
 		New        text              `book:"new" doc:"limits of a new part: 2.2490..2.2500, 0.0010L..0.0030L"`
 		Service    text              `book:"service" doc:"limit of a used part: 2.2470, 0.0045L, none, same as new, wear 0.001 from min"`
+		Also       rawAlso           `book:"also" doc:"the same limits in a second printed unit, which only checks"`
 		Tiers      []named[text]     `book:"tiers" doc:"instead of new and service: each tier, from the narrowest"`
 		Bands      []named[text]     `book:"bands" doc:"instead of new and service: use, rework, and above that reject"`
 		Steps      []named[rawCells] `book:"steps" keys:"mark" doc:"by mark, limits of their own for a step"`
@@ -122,6 +123,11 @@ type (
 	rawCells struct {
 		New     text `book:"new" doc:"limits of a new part: 2.2490..2.2500, 0.0010L..0.0030L"`
 		Service text `book:"service" doc:"limit of a used part: 2.2470, 0.0045L, none, same as new, wear 0.001 from min"`
+	}
+	rawAlso struct {
+		Unit    text `book:"unit" need:"yes" doc:"what these are in"`
+		New     text `book:"new"`
+		Service text `book:"service"`
 	}
 	rawMoves struct {
 		With text `book:"with" doc:"the other reading: part.feature"`
@@ -177,7 +183,7 @@ func Load(name string, data []byte) (*Book, error) {
 	if len(data) > MaxSize {
 		return nil, fmt.Errorf("%s: larger than %d bytes: a book is one engine's table of limits", name, MaxSize)
 	}
-	d := &decoder{file: name}
+	d := &decoder{file: name, format: FormatName}
 	var raw rawBook
 	d.document(data, &raw)
 	b := d.resolve(&raw)

@@ -40,18 +40,19 @@ type AskKind uint8
 
 // Why a person is asked. An ask never changes a reading or a verdict.
 const (
-	Settle    AskKind = iota + 1 // more than one live reading at one spot: strike all but one
-	Query                        // better than new on the side that does not wear: is it misread?
-	Hold                         // the limit has two readings, and they disagree about this value
-	Wide                         // the figures are too large to be added
-	Undecided                    // a bracket, a band or a go gauge leaves the grade open
-	Which                        // the line depends on a condition that nobody has stated
-	Mark                         // the readings do not agree on the step the part is marked, or it has no such step
-	OtherStep                    // the size is another step's than the one marked
-	Mixed                        // readings of two items at one place
+	Settle      AskKind = iota + 1 // more than one live reading at one spot: strike all but one
+	Query                          // better than new on the side that does not wear: is it misread?
+	Hold                           // the limit has two readings, and they disagree about this value
+	Wide                           // the figures are too large to be added
+	Undecided                      // a bracket, a band or a go gauge leaves the grade open
+	Which                          // the line depends on a condition that nobody has stated
+	Mark                           // the readings do not agree on the step the part is marked, or it has no such step
+	OtherStep                      // the size is another step's than the one marked
+	Mixed                          // readings of two items at one place
+	Contradicts                    // the line's limits contradict each other
 )
 
-var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items"}
+var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items", "contradiction"}
 
 func (k AskKind) String() string { return askNames[k] }
 
@@ -245,6 +246,9 @@ func line(l *book.Line, at int, here Here, governor *book.Line) Verdict {
 	v := Verdict{Line: l, At: at, Limit: l.Limit, Held: l.Held, Ungraded: ungraded(l, at, here, governor)}
 	inst := &l.Instances[at]
 	v.lookAtReadings(inst, here)
+	if l.Contradiction != "" {
+		v.Asks = append(v.Asks, Ask{Kind: Contradicts})
+	}
 	if !v.atStep(inst, here) {
 		return v
 	}
@@ -303,6 +307,8 @@ func (v *Verdict) show(s span, measured bool) {
 // ungraded says why an instance is shown and not graded.
 func ungraded(l *book.Line, at int, here Here, governor *book.Line) string {
 	switch {
+	case l.Contradiction != "":
+		return "its limits contradict each other"
 	case l.Limit.Ungraded:
 		return "reference"
 	case l.Ungraded:

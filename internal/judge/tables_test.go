@@ -2,6 +2,7 @@ package judge_test
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"math/big"
 	"os"
@@ -12,6 +13,7 @@ import (
 
 	"tenths/internal/book"
 	"tenths/internal/judge"
+	"tenths/internal/reading"
 )
 
 // testdata/tables holds 246 rows of public manuals (docs/sources.md names
@@ -471,8 +473,25 @@ func TestTables(t *testing.T) {
 	}
 }
 
+// contradiction tells why a line of the book is held, and that it is then not
+// graded but asked about.
+func contradiction(t *testing.T, b *book.Book) (why error) {
+	t.Helper()
+	for _, l := range b.Lines {
+		if l.Contradiction == "" {
+			continue
+		}
+		why = errors.New(l.Contradiction)
+		v := judge.Line(l, 0, func(book.SpotID) []reading.Reading { return nil })
+		if v.Ungraded == "" || len(v.Asks) != 1 || !strings.Contains(judge.Words{Book: b}.Ask(&v, v.Asks[0], nil), l.Contradiction) {
+			t.Errorf("%s contradicts itself and is %+v", l.Name, v)
+		}
+	}
+	return why
+}
+
 // The cells as printed: those that stand in a book unchanged are taken, and of
-// the others all are refused, but where only wording elsewhere in the manual
+// the others all are refused, or held where they contradict each other, but where only wording elsewhere in the manual
 // changes what the figure means.
 func TestTablesAsPrinted(t *testing.T) {
 	unchanged := 0
@@ -487,7 +506,10 @@ func TestTablesAsPrinted(t *testing.T) {
 			unchanged++
 		}
 		f, l := entry(r, 1, cellPair{new: r["printed_new"], service: r["printed_limit"]})
-		_, err := book.Load("book.yaml", tableBook(unitOf(r), f, l))
+		b, err := book.Load("book.yaml", tableBook(unitOf(r), f, l))
+		if err == nil {
+			err = contradiction(t, b)
+		}
 		switch {
 		case c.fault == "" && err != nil:
 			t.Errorf("%s: %v", r.name(), err)

@@ -309,6 +309,8 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		return "held: the readings do not say one step that the part can be at (" + a.Text + "); " + marks(v.Line) + ": look at its mark"
 	case OtherStep:
 		return "look again: the size is that of step " + a.Text + ", and the part is marked " + v.Steps[0] + ": is the mark or the reading wrong?"
+	case Contradicts:
+		return "held: " + v.Line.Contradiction + ": look at the manual, and mend the book; tenths book check says what may be meant"
 	case Mixed:
 		return "held: the readings name different items at one place: which one is fitted?"
 	default:

@@ -31,6 +31,17 @@ var plan = map[string]room{
 		"metrology/quantity": "spots along a part and units are figures",
 		"metrology/limit":    "printed limits become ranges when the book loads",
 	}},
+	"internal/check": {4, map[string]string{
+		"internal/book":      "looks through a book",
+		"metrology/limit":    "reads its printed limits again, as they would be mended",
+		"metrology/quantity": "with exact figures",
+	}},
+	"internal/compare": {6, map[string]string{
+		"internal/book":      "holds two editions against each other",
+		"internal/judge":     "and the verdicts that they give",
+		"metrology/limit":    "limit by limit",
+		"metrology/quantity": "in exact figures",
+	}},
 	"internal/reading": {4, map[string]string{
 		"internal/book":      "a reading is taken at a spot of a book",
 		"internal/fault":     "everything wrong in a file is told at once",
@@ -111,6 +122,8 @@ var plan = map[string]room{
 		"internal/book":         "loads it",
 		"internal/reading":      "loads them",
 		"internal/judge":        "asks for verdicts",
+		"internal/check":        "looks through books",
+		"internal/compare":      "compares editions",
 		"internal/picture":      "shows rulers",
 		"internal/demo":         "writes the demo's files",
 		"internal/demo/more":    "puts more engines on its floor",

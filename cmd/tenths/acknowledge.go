@@ -1,0 +1,119 @@
+package main
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tenths/internal/book"
+)
+
+func acknowledgeCommand() *cobra.Command {
+	var a book.Acknowledged
+	var words []string
+	for _, r := range book.Reasons {
+		words = append(words, r.Word)
+	}
+	c := &cobra.Command{
+		Use:   "acknowledge BOOK CODE LINE",
+		Short: "Say why a finding of the check may stand",
+		Long: `Say why a finding of the check may stand, and who says so. It is written to the
+file beside the book, NAME.settled.yaml; the check goes on showing the finding,
+with the reason, and no longer counts it. Where the figures change afterwards, the
+acknowledgement lapses.
+
+Reasons: ` + reasonWords() + `.`,
+		Example: `  tenths book acknowledge book.yaml fit-service-tighter main-fit --reason as-printed --note "letter of 2026-03-01" --by "M. Pohl"`,
+		Args:    cobra.ExactArgs(3),
+		RunE: func(c *cobra.Command, args []string) error {
+			if !slices.Contains(words, a.Reason) {
+				return status{exitBad, fmt.Errorf("--reason %s: write one of %s", cmp.Or(a.Reason, "is missing"), strings.Join(words, ", "))}
+			}
+			if strings.TrimSpace(a.By) == "" {
+				return status{exitBad, errors.New("--by is missing: say who acknowledges it")}
+			}
+			return acknowledge(c, args[0], args[1], args[2], a)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&a.Reason, "reason", "", "why it may stand: `"+strings.Join(words, "|")+"`")
+	f.StringVar(&a.Note, "note", "", "a `TEXT` beside the reason: which letter, which shims")
+	f.StringVar(&a.By, "by", os.Getenv("TENTHS_BY"), "who says so, by `NAME` (or TENTHS_BY)")
+	return c
+}
+
+func reasonWords() string {
+	var all []string
+	for _, r := range book.Reasons {
+		all = append(all, r.Word+" ("+r.Meaning+")")
+	}
+	return strings.Join(all, ", ")
+}
+
+// acknowledge writes down what was said of the findings of that code that stand
+// under that line.
+func acknowledge(c *cobra.Command, name, code, line string, why book.Acknowledged) error {
+	b, err := loadBook(name)
+	if err != nil {
+		return err
+	}
+	r, err := checkBook(name, b)
+	if err != nil {
+		return err
+	}
+	var all []book.Acknowledged
+	var there []string
+	for i := range r.findings {
+		f := &r.findings[i]
+		if f.Acknowledged != nil {
+			continue
+		}
+		there = append(there, f.Code+" "+f.Lines[0].Key)
+		if f.Code == code && f.Lines[0].Key == line {
+			a := f.About()
+			a.Reason, a.Note, a.By, a.Date = why.Reason, why.Note, why.By, time.Now().Format(time.DateOnly)
+			all = append(all, a)
+		}
+	}
+	if len(all) == 0 {
+		return status{exitBad, fmt.Errorf("%s has no finding %s under %s that is not acknowledged; it has %s", name, code, line, cmp.Or(strings.Join(there, ", "), "none"))}
+	}
+	beside := book.SettledName(name)
+	data, _, err := readSettled(name)
+	if err != nil {
+		return err
+	}
+	text, err := book.Acknowledge(beside, data, all...)
+	if err != nil {
+		return status{exitBad, err}
+	}
+	if err := writeWhole(beside, text); err != nil {
+		return status{exitBad, err}
+	}
+	fmt.Fprintf(c.OutOrStdout(), "%s acknowledged in %s: %s\n", counted(len(all), "finding"), beside, all[0].String())
+	return nil
+}
+
+// writeWhole writes a file as a whole or not at all.
+func writeWhole(name string, data []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), name)
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	return nil
+}

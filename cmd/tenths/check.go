@@ -1,0 +1,357 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tenths/internal/book"
+	"tenths/internal/check"
+	"tenths/internal/judge"
+)
+
+func checkCommand() *cobra.Command {
+	var asJSON bool
+	var line string
+	c := &cobra.Command{
+		Use:   "check BOOK",
+		Short: "Read a book, report everything that is wrong in it, and what does not agree",
+		Long: `Read a book and report everything that is wrong in it: file, line, column, what
+stands there, what is wrong and what to do. A book that can be read is then held
+against itself: fits against bore less shaft, stacks, service against new limits,
+inch against millimetre, siblings, rows of one thing, references.
+
+A finding is a fault (something is misprinted or miscopied), a doubt (it may be;
+selection, rounding and shims are honest causes) or a note. Each is shown with its
+sum, and with the single changes that would mend it, the likeliest first. Nothing
+is changed: look at the manual. What may stand is acknowledged, see tenths book
+acknowledge; it stays visible and no longer counts.
+
+Exit status, the first that applies: 2 the book can't be read; 1 a fault; 3 a
+doubt, or a limit that a person must settle; 0.`,
+		Example: `  tenths book check book.yaml
+  tenths book check book.yaml --line main-fit
+  tenths book check book.yaml --json`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			b, err := loadBook(args[0])
+			if err != nil {
+				return err
+			}
+			if _, ok := b.Line(line); line != "" && !ok {
+				return status{exitBad, fmt.Errorf("--line %s: the book has no such line; its lines are %s", line, lineKeys(b, line))}
+			}
+			r, err := checkBook(args[0], b)
+			if err != nil {
+				return err
+			}
+			r.line = line
+			if asJSON {
+				err = r.json(cmd.OutOrStdout())
+			} else {
+				err = r.text(cmd.OutOrStdout())
+			}
+			if exit := r.exit(); err == nil && exit != exitGood {
+				err = status{code: exit}
+			}
+			return err
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print the findings as JSON, schema tenths/check/1")
+	c.Flags().StringVar(&line, "line", "", "only what is about this `LINE`, by its key")
+	return c
+}
+
+// checkBook checks a book and takes what was acknowledged from the file beside
+// it, if there is one.
+func checkBook(name string, b *book.Book) (*checked, error) {
+	r := &checked{name: name, book: b, findings: check.Book(b)}
+	_, settled, err := readSettled(name)
+	if err != nil {
+		return nil, err
+	}
+	r.lapsed = check.Settle(r.findings, settled)
+	return r, nil
+}
+
+// readSettled reads the file beside a book in which what was settled stands;
+// nothing where there is none.
+func readSettled(name string) (data []byte, s *book.Settled, err error) {
+	beside := book.SettledName(name)
+	data, err = readFile(beside, book.MaxSize)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, nil, nil
+	}
+	if err == nil {
+		s, err = book.LoadSettled(beside, data)
+	}
+	if err != nil {
+		return nil, nil, status{exitBad, err}
+	}
+	return data, s, nil
+}
+
+// checked is a book with what was found in it.
+type checked struct {
+	name     string
+	book     *book.Book
+	findings []check.Finding
+	lapsed   []book.Acknowledged
+	line     string // the only one that is shown
+}
+
+// exit is the exit status of all that was found: a filter hides nothing from a
+// script.
+func (r *checked) exit() int {
+	n := r.counts()
+	switch {
+	case n.Faults > 0:
+		return exitBeyond
+	case n.Doubts > 0 || n.Held > 0:
+		return exitOpen
+	}
+	return exitGood
+}
+
+type checkCounts struct {
+	Lines  int `json:"lines"`
+	Faults int `json:"faults"`
+	Doubts int `json:"doubts"`
+	Notes  int `json:"notes"`
+	Held   int `json:"held"`
+
+	Acknowledged int `json:"acknowledged"`
+}
+
+func (r *checked) counts() checkCounts {
+	n := checkCounts{Lines: len(r.book.Lines)}
+	for i := range r.findings {
+		if r.findings[i].Acknowledged != nil {
+			n.Acknowledged++
+			continue
+		}
+		switch r.findings[i].Severity {
+		case check.Fault:
+			n.Faults++
+		case check.Doubt:
+			n.Doubts++
+		default:
+			n.Notes++
+		}
+	}
+	for _, l := range r.book.Lines {
+		if l.Limit.Held != nil || l.Contradiction != "" {
+			n.Held++
+		}
+	}
+	return n
+}
+
+// shows tells whether a finding is one of those asked for.
+func (r *checked) shows(f *check.Finding) bool {
+	if r.line == "" {
+		return true
+	}
+	for _, l := range f.Lines {
+		if l.Key == r.line {
+			return true
+		}
+	}
+	return false
+}
+
+func (r *checked) text(out io.Writer) error {
+	p := newPage(out)
+	for _, severity := range []check.Severity{check.Fault, check.Doubt, check.Note} {
+		for i := range r.findings {
+			if f := &r.findings[i]; f.Severity == severity && r.shows(f) {
+				r.finding(p, f)
+			}
+		}
+	}
+	for _, a := range r.lapsed {
+		p.wrap("", fmt.Sprintf("%s: acknowledged and no longer found, or printed otherwise since: %s of %s: %s", book.SettledName(r.name), a.Code, strings.Join(a.Lines, ", "), a.String()), 2)
+	}
+	words := judge.Words{Book: r.book}
+	instances := 0
+	for _, l := range r.book.Lines {
+		instances += len(l.Instances)
+		if l.Limit.Held != nil && (r.line == "" || r.line == l.Key) {
+			p.wrap("", fmt.Sprintf("%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"", r.name, l.FileLine, l.Key, words.Limits(l, l.Limit)), 2)
+		}
+	}
+	if r.line == "" {
+		r.unlooked(p)
+	}
+	b, n := r.book, r.counts()
+	p.wrap("", fmt.Sprintf("%s: %s, %s, %s, %s to judge", r.name, counted(len(b.Parts), "part"),
+		counted(len(b.Spots), "spot"), counted(len(b.Lines), "line"), counted(instances, "verdict")), 2)
+	p.wrap("", fmt.Sprintf("%s, %s, %s, %s held", counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"), counted(n.Held, "line"))+acknowledged(n.Acknowledged), 2)
+	return p.Flush()
+}
+
+// acknowledged says how many findings may stand, if any.
+func acknowledged(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return ", " + counted(n, "finding") + " acknowledged"
+}
+
+// finding prints one: where, what, the sum, the mends.
+func (r *checked) finding(p page, f *check.Finding) {
+	p.wrap("", fmt.Sprintf("%s:%d: %s: %s: %s [%s]", r.name, f.Lines[0].FileLine, f.Severity, f.Lines[0].Key, f.What, f.Code), 2)
+	if f.Acknowledged != nil {
+		p.wrap("  ", "acknowledged: "+f.Acknowledged.String(), 4)
+		return
+	}
+	if f.Severity == check.Note {
+		return
+	}
+	for _, l := range f.Lines {
+		p.wrap("  ", title(l), 4)
+	}
+	for _, s := range f.Sum {
+		p.wrap("    ", s, 6)
+	}
+	for _, m := range f.Mends {
+		p.wrap("    ", mendWords(m), 6)
+	}
+	fmt.Fprintln(p)
+}
+
+// title names a line as the manual does, behind its key.
+func title(l *book.Line) string {
+	text := l.Key + "  " + l.Name
+	if l.Ref != "" {
+		text += ", ref " + l.Ref
+	}
+	if l.Page != "" {
+		text += ", page " + l.Page
+	}
+	return text
+}
+
+func mendWords(m check.Mend) string {
+	text := fmt.Sprintf("mended by %s %s: %q for %q", m.Cell.Line.Key, m.Cell.Name, m.New, m.Cell.Text)
+	if m.With != nil {
+		text += fmt.Sprintf(", and %s %s: %q for %q", m.With.Line.Key, m.With.Name, m.WithNew, m.With.Text)
+	}
+	return strings.Join(append([]string{text + ", " + m.How}, m.Why...), "; ")
+}
+
+// unlooked tells of features that no line looks at.
+func (r *checked) unlooked(p page) {
+	looked := map[*book.Feature]bool{}
+	for _, l := range r.book.Lines {
+		for _, t := range l.Terms {
+			looked[t.Feature] = true
+		}
+		if l.Moves != nil {
+			looked[l.Moves.With] = true
+		}
+	}
+	for _, part := range r.book.Parts {
+		for _, f := range part.Features {
+			if !looked[f] {
+				fmt.Fprintf(p, "%s: no line looks at %s\n", r.name, f.Ref())
+			}
+		}
+	}
+}
+
+// The JSON that check prints, schema tenths/check/1. Later versions only add to
+// it.
+type (
+	jsonCheck struct {
+		Schema   string        `json:"schema"`
+		Engine   string        `json:"engine"`
+		Manual   jsonManual    `json:"manual"`
+		Counts   checkCounts   `json:"counts"`
+		Findings []jsonFinding `json:"findings"`
+		Held     []string      `json:"held"`
+	}
+	jsonFinding struct {
+		Code     string     `json:"code"`
+		Severity string     `json:"severity"`
+		Lines    []string   `json:"lines"`
+		Row      int        `json:"row"` // where the first stands in the file
+		Page     string     `json:"page,omitempty"`
+		Cells    []jsonCell `json:"cells"`
+		What     string     `json:"what"`
+		Sum      []string   `json:"sum"`
+		Mends    []jsonMend `json:"mends"`
+
+		Acknowledged *jsonAcknowledged `json:"acknowledged,omitempty"`
+	}
+	jsonAcknowledged struct {
+		Reason string `json:"reason"`
+		Note   string `json:"note,omitempty"`
+		By     string `json:"by"`
+		Date   string `json:"date,omitempty"`
+	}
+	jsonCell struct {
+		Line    string `json:"line"`
+		Cell    string `json:"cell"`
+		Printed string `json:"printed"`
+	}
+	jsonMend struct {
+		jsonCell
+		New     string    `json:"new"`
+		With    *jsonCell `json:"with,omitempty"` // of two rows exchanged: the other
+		WithNew string    `json:"with_new,omitempty"`
+		How     string    `json:"how"`
+		Why     []string  `json:"why"`
+	}
+)
+
+func cellJSON(c check.Cell) jsonCell { return jsonCell{c.Line.Key, c.Name, c.Text} }
+
+func (r *checked) json(out io.Writer) error {
+	doc := jsonCheck{
+		Schema: "tenths/check/1", Engine: r.book.Engine, Manual: jsonManual(r.book.Manual),
+		Counts: r.counts(), Findings: []jsonFinding{}, Held: []string{},
+	}
+	for i := range r.findings {
+		f := &r.findings[i]
+		if !r.shows(f) {
+			continue
+		}
+		j := jsonFinding{
+			Code: f.Code, Severity: f.Severity.String(), Row: f.Lines[0].FileLine, Page: f.Lines[0].Page,
+			Cells: []jsonCell{}, What: f.What, Sum: append([]string{}, f.Sum...), Mends: []jsonMend{},
+		}
+		if a := f.Acknowledged; a != nil {
+			j.Acknowledged = &jsonAcknowledged{a.Reason, a.Note, a.By, a.Date}
+		}
+		for _, l := range f.Lines {
+			j.Lines = append(j.Lines, l.Key)
+		}
+		for _, c := range f.Cells {
+			j.Cells = append(j.Cells, cellJSON(c))
+		}
+		for _, m := range f.Mends {
+			mend := jsonMend{jsonCell: cellJSON(m.Cell), New: m.New, WithNew: m.WithNew, How: m.How, Why: append([]string{}, m.Why...)}
+			if m.With != nil {
+				with := cellJSON(*m.With)
+				mend.With = &with
+			}
+			j.Mends = append(j.Mends, mend)
+		}
+		doc.Findings = append(doc.Findings, j)
+	}
+	for _, l := range r.book.Lines {
+		if (l.Limit.Held != nil || l.Contradiction != "") && (r.line == "" || r.line == l.Key) {
+			doc.Held = append(doc.Held, l.Key)
+		}
+	}
+	enc := json.NewEncoder(out)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(doc)
+}

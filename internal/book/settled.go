@@ -1,0 +1,209 @@
+package book
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// SettledFormat is the format of the file beside a book in which what a person
+// has settled stands.
+const SettledFormat = "settled/1"
+
+// SettledName names that file: engine.settled.yaml beside engine.yaml.
+func SettledName(book string) string {
+	ext := filepath.Ext(book)
+	if ext != ".yaml" && ext != ".yml" {
+		return book + ".settled.yaml"
+	}
+	return strings.TrimSuffix(book, ext) + ".settled.yaml"
+}
+
+// Settled is what a person has settled about a book.
+type Settled struct{ Acknowledged []Acknowledged }
+
+// Acknowledged says that a finding of the check was looked at, and why it may
+// stand. It is for the figures that were printed then: where they change, it
+// has lapsed.
+type Acknowledged struct {
+	Code     string
+	Lines    []string // keys, in the order of the finding
+	Printed  []string // the cells that it is about
+	Reason   string   // one of Reasons
+	Note     string
+	By, Date string
+}
+
+// A Reason is why a finding may stand.
+type Reason struct{ Word, Meaning string }
+
+// Reasons are all of them.
+var Reasons = []Reason{
+	{"selection", "parts are selected to fit each other"},
+	{"rounding", "the manual rounds"},
+	{"shims", "shims or selected washers make the difference"},
+	{"as-printed", "as printed, confirmed with the maker"},
+}
+
+type (
+	rawSettled struct {
+		Format       text              `book:"format" enum:"settled/1"`
+		Acknowledged []rawAcknowledged `book:"acknowledged"`
+	}
+	rawAcknowledged struct {
+		Code    text   `book:"code"`
+		Lines   []text `book:"lines"`
+		Printed []text `book:"printed"`
+		Reason  text   `book:"reason"`
+		Note    text   `book:"note"`
+		By      text   `book:"by"`
+		Date    text   `book:"date"`
+	}
+)
+
+// LoadSettled reads what was settled. Where anything is wrong the error is a
+// fault list with all of it.
+func LoadSettled(name string, data []byte) (*Settled, error) {
+	if len(data) > MaxSize {
+		return nil, fmt.Errorf("%s: larger than %d bytes: it settles one book", name, MaxSize)
+	}
+	d := &decoder{file: name, format: SettledFormat}
+	var raw rawSettled
+	d.document(data, &raw)
+	r := &resolver{decoder: d}
+	top := text{"", 1, 1}
+	if raw.Format.value != SettledFormat && !slices.Contains(d.broken, "format") {
+		at := raw.Format
+		if !at.set() {
+			at = top
+		}
+		d.fault(at, "format", "format", "this program reads "+SettledFormat, "begin the file with \"format: "+SettledFormat+"\"")
+	}
+	var words []string
+	for _, w := range Reasons {
+		words = append(words, w.Word)
+	}
+	s := &Settled{}
+	for _, a := range raw.Acknowledged {
+		const path = "acknowledged"
+		at := top
+		for _, t := range append([]text{a.By, a.Reason, a.Code}, a.Lines...) {
+			if t.set() {
+				at = t
+			}
+		}
+		if a.Code.value == "" || len(a.Lines) == 0 || a.By.value == "" {
+			d.fault(at, path, "missing", "a finding is acknowledged with its code, its lines, a reason and a name", "write {code: fit-sum, lines: [fit, bore, shaft], printed: […], reason: selection, by: M. Pohl}, or let tenths book acknowledge write it")
+		}
+		if !slices.Contains(words, a.Reason.value) {
+			if a.Reason.set() {
+				at = a.Reason
+			}
+			r.choice(at, path+".reason", words...)
+		}
+		one := Acknowledged{Code: a.Code.value, Reason: a.Reason.value, Note: a.Note.value, By: a.By.value, Date: a.Date.value}
+		for _, t := range a.Lines {
+			one.Lines = append(one.Lines, t.value)
+		}
+		for _, t := range a.Printed {
+			one.Printed = append(one.Printed, t.value)
+		}
+		s.Acknowledged = append(s.Acknowledged, one)
+	}
+	if len(d.faults) > 0 {
+		d.faults.Sort()
+		return nil, d.faults
+	}
+	return s, nil
+}
+
+// Acknowledge adds to the text of a file of what was settled, which may be
+// empty. All else in it stays as it is.
+func Acknowledge(name string, data []byte, all ...Acknowledged) ([]byte, error) {
+	var doc yaml.Node
+	if len(bytes.TrimSpace(data)) == 0 {
+		data = []byte("format: " + SettledFormat + "\n")
+	}
+	if _, err := LoadSettled(name, data); err != nil {
+		return nil, err
+	}
+	if err := yaml.Unmarshal(data, &doc); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	top := doc.Content[0]
+	var list *yaml.Node
+	for i := 0; i+1 < len(top.Content); i += 2 {
+		if top.Content[i].Value == "acknowledged" {
+			list = top.Content[i+1]
+		}
+	}
+	if list == nil || list.Kind != yaml.SequenceNode {
+		list = &yaml.Node{Kind: yaml.SequenceNode}
+		top.Content = append(top.Content, scalar("acknowledged"), list)
+	}
+	list.Style = 0
+	for _, a := range all {
+		for _, t := range append(append([]string{a.Code, a.Note, a.By, a.Date}, a.Lines...), a.Printed...) {
+			if !utf8.ValidString(t) {
+				return nil, fmt.Errorf("%q is not UTF-8 text", t)
+			}
+		}
+		one := &yaml.Node{Kind: yaml.MappingNode}
+		add := func(key string, value *yaml.Node) { one.Content = append(one.Content, scalar(key), value) }
+		seq := func(of []string) *yaml.Node {
+			n := &yaml.Node{Kind: yaml.SequenceNode, Style: yaml.FlowStyle}
+			for _, s := range of {
+				n.Content = append(n.Content, scalar(s))
+			}
+			return n
+		}
+		add("code", scalar(a.Code))
+		add("lines", seq(a.Lines))
+		add("printed", seq(a.Printed))
+		add("reason", scalar(a.Reason))
+		if a.Note != "" {
+			add("note", scalar(a.Note))
+		}
+		add("by", scalar(a.By))
+		add("date", scalar(a.Date))
+		list.Content = append(list.Content, one)
+	}
+	var out bytes.Buffer
+	enc := yaml.NewEncoder(&out)
+	enc.SetIndent(2)
+	if err := errors.Join(enc.Encode(&doc), enc.Close()); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if _, err := LoadSettled(name, out.Bytes()); err != nil {
+		return nil, fmt.Errorf("what would be written can't be read: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// scalar is a text, never a number or a truth value: quoted where it must be.
+func scalar(s string) *yaml.Node {
+	n := &yaml.Node{}
+	n.SetString(s)
+	return n
+}
+
+// String says the reason in words, and who it is by.
+func (a *Acknowledged) String() string {
+	text := a.Reason
+	for _, r := range Reasons {
+		if r.Word == a.Reason {
+			text = r.Meaning
+		}
+	}
+	if a.Note != "" {
+		text += " (" + a.Note + ")"
+	}
+	return text + ", " + cmp.Or(strings.TrimSpace(a.By+" "+a.Date), "nobody")
+}

@@ -1,0 +1,3 @@
+package check
+
+func Cost(m Mend) float64 { return m.cost }
