@@ -599,9 +599,9 @@ func TestRodsSwapped(t *testing.T) {
 	b.until(`title.dataset.spot !== "rod-1.bigend.front.0"`)
 	checkTaken(t, w, "RODS", []string{"rod-1.bigend.front.0"}, func(string) string { return "2.3751 in" })
 	b.open(at + "/items")
-	js[int](b, `document.querySelector("[name=position]").focus(), 0`)
-	b.press("rod-1" + tabKey + "rod 2" + tabKey + "rod-2" + tabKey + "rod 1" + enter)
-	b.until(`document.readyState === "complete" && [...document.querySelectorAll("tbody tr")].some((r) => /rod 2.*rod-1/s.test(r.innerText))`)
+	js[int](b, `document.querySelector("[name=place][value=rod-1]").focus(), 0`)
+	b.press(" " + tabKey + " " + enter)
+	b.until(`document.readyState === "complete" && document.querySelector("[name=place][value=rod-1]").closest("label").innerText.includes("rod 2")`)
 	b.open(at + "/bench?spot=rod-2.bigend.front.0")
 	if got := b.text(".taken td.here"); !strings.Contains(got, "2.3751") {
 		t.Errorf("at position 2 stands %q", got)

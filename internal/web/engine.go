@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"tenths/internal/book"
 	"tenths/internal/job"
@@ -180,19 +181,28 @@ func rank(v *judge.Verdict) int {
 	return 1
 }
 
-// An itemRow is an item of the job, and where it is.
+// An itemPart is a kind of part, and what is fitted at its positions.
+type itemPart struct {
+	*book.Part
+	Places []itemPlace
+}
+
+// An itemPlace is a position, and the item that is fitted there, if it is known.
+type itemPlace struct {
+	Position string
+	itemRow
+}
+
+// An itemRow is an item of the job, and how far it has come.
 type itemRow struct {
 	job.Item
-	At      string
-	Stage   int
-	Reworks int
+	Stage int
 }
 
 type itemsBody struct {
-	Items     []itemRow
-	Positions []string
-	Parts     []*book.Part
-	Problem   string
+	Parts   []itemPart
+	Away    []itemRow // registered, and fitted nowhere
+	Problem string
 }
 
 func (s *Server) getItems(w http.ResponseWriter, r *http.Request) error {
@@ -204,17 +214,26 @@ func (s *Server) itemsPage(w http.ResponseWriter, r *http.Request, code int, pro
 	if err != nil {
 		return err
 	}
-	body := itemsBody{Parts: j.Book.Parts, Problem: problem}
-	for _, p := range j.Book.Parts {
-		if p.Positions == 0 {
-			body.Positions = append(body.Positions, p.Key)
-		}
-		for n := range p.Positions {
-			body.Positions = append(body.Positions, p.Key+"-"+strconv.Itoa(n+1))
+	body := itemsBody{Problem: problem}
+	at := map[string]itemRow{}
+	for _, i := range j.State.Items {
+		row := itemRow{Item: i, Stage: j.State.Stage(i.Tag, j.State.Size)}
+		if where := j.State.Where(i.Tag, j.State.Size); where != "" {
+			at[where] = row
+		} else {
+			body.Away = append(body.Away, row)
 		}
 	}
-	for _, i := range j.State.Items {
-		body.Items = append(body.Items, itemRow{Item: i, At: j.State.Where(i.Tag, j.State.Size), Stage: j.State.Stage(i.Tag, j.State.Size)})
+	for _, p := range j.Book.Parts {
+		part := itemPart{Part: p}
+		if p.Positions == 0 {
+			part.Places = append(part.Places, itemPlace{p.Key, at[p.Key]})
+		}
+		for n := range p.Positions {
+			position := p.Key + "-" + strconv.Itoa(n+1)
+			part.Places = append(part.Places, itemPlace{position, at[position]})
+		}
+		body.Parts = append(body.Parts, part)
 	}
 	return s.show(w, r, code, "items", s.about(j, "Items", "items"), body)
 }
@@ -234,20 +253,52 @@ func (s *Server) entered(w http.ResponseWriter, r *http.Request, request job.Req
 }
 
 func (s *Server) postItem(w http.ResponseWriter, r *http.Request) error {
+	part, found := value(r, "part"), value(r, "found")
+	if part == "" { // what is found at a position is of its part
+		part, _, _ = strings.Cut(found, "-")
+	}
 	return s.entered(w, r, &job.RegisterItem{ItemRegistered: job.ItemRegistered{
-		Item: value(r, "item"), Part: value(r, "part"), Number: value(r, "number"), Serial: value(r, "serial"), Found: value(r, "found"),
+		Item: value(r, "item"), Part: part, Number: value(r, "number"), Serial: value(r, "serial"), Found: found,
 	}})
 }
 
-// postFitted fits an item at a position; what was there goes where the item
-// was, if both are named to change places.
+// postFitted lets two positions change what they have, takes out what is at
+// some, or fits an item at one.
 func (s *Server) postFitted(w http.ResponseWriter, r *http.Request) error {
+	j, err := s.stands(r.Context(), r.PathValue("order"))
+	if err != nil {
+		return err
+	}
+	places := r.PostForm["place"]
 	fit := &job.Fit{}
-	for _, n := range []string{"", "2"} {
-		position, item := value(r, "position"+n), value(r, "item"+n)
-		if position != "" {
-			fit.Places = append(fit.Places, job.ItemFitted{Position: position, Item: item})
+	put := func(position, item string) {
+		fit.Places = append(fit.Places, job.ItemFitted{Position: position, Item: item})
+	}
+	want := ""
+	switch value(r, "do") {
+	case "swap":
+		if len(places) != 2 {
+			want = "Tick the two positions that change places."
+			break
 		}
+		put(places[0], j.State.Fitted[places[1]])
+		put(places[1], j.State.Fitted[places[0]])
+	case "out":
+		if len(places) == 0 {
+			want = "Tick the positions from which something is taken out."
+		}
+		for _, p := range places {
+			put(p, "")
+		}
+	default:
+		if len(places) != 1 || value(r, "item") == "" {
+			want = "Tick one position, and choose what is fitted there."
+			break
+		}
+		put(places[0], value(r, "item"))
+	}
+	if want != "" {
+		return s.itemsPage(w, r, http.StatusUnprocessableEntity, want)
 	}
 	return s.entered(w, r, fit)
 }

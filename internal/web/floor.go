@@ -4,9 +4,12 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
+	"tenths/internal/book"
 	"tenths/internal/job"
 	"tenths/internal/judge"
 	"tenths/internal/record"
@@ -112,6 +115,9 @@ func (s *Server) getFloor(w http.ResponseWriter, r *http.Request) error {
 			if row.More = len(row.Blocks) - 2; row.More > 0 {
 				row.Blocks = row.Blocks[:2]
 			}
+			for i := range row.Blocks {
+				row.Blocks[i] = shortly(j.Book, row.Blocks[i])
+			}
 		}
 		body.Rows = append(body.Rows, row)
 	}
@@ -137,6 +143,16 @@ func beyondOf(j *job.Judged, most int) []string {
 		}
 	}
 	return all
+}
+
+// shortly says what blocks by the part's name and without which lines: the
+// engine's page has them.
+func shortly(b *book.Book, k job.Block) job.Block {
+	if i := slices.IndexFunc(b.Parts, func(p *book.Part) bool { return p.Key == k.Step }); i >= 0 && b.Parts[i].Name != "" {
+		k.Step = b.Parts[i].Name
+	}
+	k.What, _, _ = strings.Cut(k.What, ":")
+	return k
 }
 
 // name is a person's, as they sign.

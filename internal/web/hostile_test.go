@@ -48,7 +48,7 @@ func TestHostile(t *testing.T) {
 		{kd, at + "/strikes", []string{"entry", "1", "why", "misread", "id", ""}},
 		{kd, at + "/conditions", []string{"name", "valve", "word", "used"}},
 		{kd, at + "/items", []string{"item", "rod 1", "part", "rod", "number", "n", "serial", "s", "found", ""}},
-		{kd, at + "/fitted", []string{"position", "rod-1", "item", "rod 1", "position2", "", "item2", ""}},
+		{kd, at + "/fitted", []string{"do", "fit", "place", "rod-1", "item", "rod 1"}},
 		{kd, at + "/sign", []string{"part", "gear", "as", "performed", "statement", "x", "password", "y", "close", ""}},
 		{c, "/orders", []string{"order", "H", "model", "m", "serial", "s", "since_new", "1", "since_overhaul", "1", "reason", "r", "customer", "c", "edition", edition, "authority", "a", "limits", "service"}},
 		{c, "/people", []string{"name", "N", "handle", "nn", "role", "mechanic", "password", "long enough", "certificate", "c", "number", "n", "scope", "s", "mine", password}},

@@ -42,7 +42,7 @@ func pages(t *testing.T, w *world) []struct{ name, path, selector string } {
 		{"bench-open", at + "/bench", "form#reading"},
 		{"limits", at + "/limits", "table.limits tr.line .c-rul svg"},
 		{"sum", at + "/limits?sum=main-size-2", "main pre.workings"},
-		{"items", at + "/items", "form[action=" + at + "/fitted] input[name=position]"},
+		{"items", at + "/items", "form[action=" + at + "/fitted] input[name=place]"},
 		{"log", at + "/log", "ol.log li p"},
 		{"log-as-of", at + "/log?as-of=40", "a.key[href=" + at + "/log]"},
 		{"sign", at + "/sign", "table td a[href]"},
@@ -598,15 +598,17 @@ func TestItems(t *testing.T) {
 	if read("1") != "2.3751" || read("2") != "2.3752" {
 		t.Fatalf("rods read %q and %q", read("1"), read("2"))
 	}
-	c.post(at+"/fitted", "position", "rod-1", "item", "rod 2", "position2", "rod-2", "item2", "rod 1").to()
+	c.post(at+"/fitted", "do", "swap", "place", "rod-1", "place", "rod-2").to()
 	if read("1") != "2.3752" || read("2") != "2.3751" {
 		t.Errorf("after they changed places the rods read %q and %q", read("1"), read("2"))
 	}
 	for name, fields := range map[string][]string{
 		"no position":   {},
-		"no such place": {"position", "rod-9", "item", "rod 1"},
-		"no such item":  {"position", "rod-1", "item", "rod 7"},
-		"another part":  {"position", "crank", "item", "rod 1"},
+		"one to swap":   {"do", "swap", "place", "rod-1"},
+		"none to take":  {"do", "out"},
+		"no such place": {"do", "fit", "place", "rod-9", "item", "rod 1"},
+		"no such item":  {"do", "fit", "place", "rod-1", "item", "rod 7"},
+		"another part":  {"do", "fit", "place", "crank", "item", "rod 1"},
 	} {
 		a := c.post(at+"/fitted", fields...)
 		if a.code != http.StatusUnprocessableEntity {
@@ -614,6 +616,14 @@ func TestItems(t *testing.T) {
 			continue
 		}
 		a.one(".query[role=alert]")
+	}
+	c.post(at+"/fitted", "do", "out", "place", "rod-1").to()
+	if got := attr(c.page(at+"/items").one("[type=radio][name=item]"), "value"); got != "rod 2" {
+		t.Errorf("taken out is %q", got)
+	}
+	c.post(at+"/fitted", "do", "fit", "place", "rod-1", "item", "rod 2").to()
+	if read("1") != "2.3752" {
+		t.Errorf("put back, the rod reads %q", read("1"))
 	}
 	if a := c.post(at+"/items", "item", "rod 1", "part", "rod"); a.code != http.StatusUnprocessableEntity {
 		t.Errorf("a tag is given twice: %d", a.code)
