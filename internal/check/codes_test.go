@@ -87,7 +87,7 @@ lines:
 		{"units cut off", `
   shaft: {name: Shaft, size: p.shaft, new: 2.0003..2.0010, also: {unit: mm, new: 50.80..50.82}}`, "unit-truncated note", ""},
 		{"unit that can't be read", `
-  shaft: {name: Shaft, size: p.shaft, new: 2.0000..2.0010, also: {unit: mm, new: 5O.800..50.825}}`, "unit-unreadable doubt", ""},
+  shaft: {name: Shaft, size: p.shaft, new: 2.0000..2.0010, also: {unit: mm, new: 5O.800..50.825}}`, "unit-unreadable doubt", "shaft also.new 50.800..50.825"},
 		{"decimals", `
   shaft: {name: Shaft, size: p.shaft, new: 2.000..2.0010}`, "decimals note", ""},
 		{"a step", `
