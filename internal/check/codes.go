@@ -17,6 +17,7 @@ var Codes = []Code{
 	{"fit-service-looser", Doubt, "the service limit of the fit is looser than the sizes at their service limits can make it"},
 	{"fit-service-below-new", Doubt, "sizes within their new limits make a fit that is beyond its service limit"},
 	{"service-inside", Fault, "the service limit lies inside the new limits, or on the wrong side of them"},
+	{"limits-crossed", Fault, "no figure can meet the limits: the least is above the most"},
 	{"service-is-amount", Fault, "the service limit is far from the size: an amount of wear among sizes"},
 	{"service-equals-new", Note, "the service limit is the new limit: no wear is allowed"},
 	{"service-far", Doubt, "the wear allowed is very large beside the new limits"},

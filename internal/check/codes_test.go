@@ -70,6 +70,8 @@ lines:
   bore: {name: Bore, size: p.bore, new: 2.0000..2.0010, service: 2.0002}
   shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990, service: 1.9970}
   end: {name: End clearance, size: p.end, new: 0.004..0.008, service: 0.009}`, "service-inside fault", "bore service 2.0020"},
+		{"crossed", `
+  end: {name: End clearance, size: p.end, new: min 0.003, service: max 0.002}`, "limits-crossed fault", ""},
 		{"an amount", `
   bore: {name: Bore, size: p.bore, new: 2.0000..2.0010, service: 0.0020}`, "service-is-amount fault", "bore service wear 0.0020 from min"},
 		{"equal", `
@@ -87,7 +89,7 @@ lines:
 		{"units cut off", `
   shaft: {name: Shaft, size: p.shaft, new: 2.0003..2.0010, also: {unit: mm, new: 50.80..50.82}}`, "unit-truncated note", ""},
 		{"unit that can't be read", `
-  shaft: {name: Shaft, size: p.shaft, new: 2.0000..2.0010, also: {unit: mm, new: 5O.800..50.825}}`, "unit-unreadable doubt", ""},
+  shaft: {name: Shaft, size: p.shaft, new: 2.0000..2.0010, also: {unit: mm, new: 5O.800..50.825}}`, "unit-unreadable doubt", "shaft also.new 50.800..50.825"},
 		{"decimals", `
   shaft: {name: Shaft, size: p.shaft, new: 2.000..2.0010}`, "decimals note", ""},
 		{"a step", `

@@ -31,6 +31,8 @@ func (c *checker) order() {
 		switch {
 		case s.isAmount(asNew, worn):
 			c.amount(s, asNew, worn)
+		case s.crossed(asNew.Range, worn.Range) && !s.cuts(asNew.Range, worn.Range):
+			c.report("limits-crossed", "no figure can meet both: the least, "+asNew.text+", is above the most, "+worn.text, nil, c.mendOrder(s, asNew, worn), worn, asNew)
 		case !s.ordered():
 			c.inside(s, asNew, worn)
 		case s.equal(asNew, worn):

@@ -165,7 +165,16 @@ func within(gap, slack quantity.Figure) bool {
 // narrower than the new one on a side that it holds.
 func (s *sheet) ordered() bool {
 	asNew, worn := s.asNew(), s.worn()
-	return asNew == nil || worn == nil || !s.cuts(asNew.Range, worn.Range)
+	return asNew == nil || worn == nil || !s.cuts(asNew.Range, worn.Range) && !s.crossed(asNew.Range, worn.Range)
+}
+
+// crossed tells whether the least of one is above the most of the other, on a
+// side that is held: then no figure meets both.
+func (s *sheet) crossed(asNew, worn limit.Range) bool {
+	above := func(least, most limit.Edge) bool {
+		return least.Set && most.Set && least.At.Kind() == most.At.Kind() && least.At.Cmp(most.At) > 0
+	}
+	return s.n.Held != limit.Low && above(asNew.Min, worn.Max) || s.n.Held != limit.High && above(worn.Min, asNew.Max)
 }
 
 // cuts tells whether worn leaves out some of asNew on a side that is held.

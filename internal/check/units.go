@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"tenths/metrology/limit"
 	"tenths/metrology/quantity"
 )
 
@@ -12,7 +13,7 @@ func (c *checker) units() {
 	for _, s := range c.sheets {
 		for _, cell := range s.cells {
 			if cell.unread {
-				c.report("unit-unreadable", "the second unit can't be read: "+cell.text, nil, nil, cell)
+				c.report("unit-unreadable", "the second unit can't be read: "+cell.text, nil, c.readable(cell), cell)
 			}
 		}
 		for _, name := range []string{"new", "service"} {
@@ -37,6 +38,41 @@ func (c *checker) units() {
 			}
 		}
 	}
+}
+
+// readable looks for a reading of a second cell that can't be read which says
+// what the first does: a comma for a point, a letter for a digit.
+func (c *checker) readable(cell *cell) (all []Mend) {
+	first := cell.sheet.cell(cell.name[len(alsoPrefix):])
+	if first == nil {
+		return nil
+	}
+	printed := cell.text
+	defer func() { cell.text, cell.Range = printed, limit.Range{} }()
+	for _, as := range []struct{ how, from, to string }{
+		{"a comma for a point", ",", "."},
+		{"a point for a comma", ".", ","},
+		{"the letter O for a nought", "O", "0"},
+		{"the letter o for a nought", "o", "0"},
+		{"the letter l for a 1", "l", "1"},
+		{"the letter i for a 1", "i", "1"},
+		{"the letter I for a 1", "I", "1"},
+		{"the letter S for a 5", "S", "5"},
+	} {
+		text := strings.ReplaceAll(printed, as.from, as.to)
+		if text == printed || !cell.read(text) {
+			continue
+		}
+		same := true
+		for _, max := range []bool{false, true} {
+			r := &relation{sort: inUnits, terms: []term{{side{first, max}, 1}, {side{cell, max}, -1}}}
+			same = same && r.level() == holds
+		}
+		if same {
+			all = append(all, Mend{Cell: Cell{cell.sheet.line, cell.name, printed}, New: text, How: as.how, Why: []string{"it is then what the first unit says"}})
+		}
+	}
+	return all[:min(len(all), 3)]
 }
 
 // truncated tells whether one is the other, cut off at its last digit.

@@ -103,6 +103,34 @@ func TestUnitsOfPrintedRows(t *testing.T) {
 	}
 }
 
+// Where the two units disagree, the sums that the figure is in say which of them
+// the rest of the book bears out. Figures of our own.
+func TestWhichUnitIsBorneOut(t *testing.T) {
+	for _, tt := range []struct{ name, bore, also, want, mend string }{
+		{"the inches", "2.0000..2.0010", "50.800..50.285", "the sums of fit bear out the in", "also.new 50.800..50.825"},
+		{"the millimetres", "2.0000..2.0100", "50.800..50.825", "the sums of fit bear out the mm", "new 2.0000..2.0010"},
+	} {
+		found := check.Book(load(t, `format: book/1
+engine: Which
+unit: in
+parts: {p: {features: {bore: {kind: inside}, shaft: {kind: outside}}}}
+lines:
+  bore: {name: Bore, size: p.bore, new: `+tt.bore+`, also: {unit: mm, new: `+tt.also+`}}
+  shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990}
+  fit: {name: Fit, fit: p.bore - p.shaft, new: 0.0010L..0.0030L}
+`))
+		at := slices.IndexFunc(found, func(f check.Finding) bool { return f.Code == "unit-mismatch" })
+		if at < 0 {
+			t.Errorf("%s: %+v", tt.name, found)
+			continue
+		}
+		f := found[at]
+		if f.Sum[len(f.Sum)-1] != tt.want || len(f.Mends) == 0 || f.Mends[0].Cell.Name+" "+f.Mends[0].New != tt.mend {
+			t.Errorf("%s: %q, mended by %+v", tt.name, f.Sum, f.Mends)
+		}
+	}
+}
+
 // A hundred pairs of our own, rounded as manuals round: from inches to
 // millimetres with two to four decimals and the other way, half up and half to
 // even, noughts at the end left out or not. None is found.
