@@ -61,8 +61,8 @@ func TestCrankTellsStates(t *testing.T) {
 	hatched := 0
 	for i := range all {
 		d := &all[i]
-		if d.name == "a" {
-			names = append(names, d.attrs["aria-label"])
+		if d.name == "title" {
+			names = append(names, d.text)
 		}
 		if d.name == "rect" && d.link != "" && !d.has("hit") {
 			y[d.link] = d.n(t, "y")

@@ -166,12 +166,13 @@ func role(links bool) string {
 	return "img"
 }
 
-// link begins a link with its name; whoever opens it shuts it, if it was opened.
+// link begins a link with its name, which a pointer that rests on it shows as
+// well; whoever opens it shuts it, if it was opened.
 func (p *brush) link(href, name string) (opened bool) {
 	if href == "" {
 		return false
 	}
-	p.open("a", str("href", href), str("aria-label", name))
+	p.open("a", str("href", href))
 	p.words("title", name)
 	return true
 }
