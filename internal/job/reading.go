@@ -61,7 +61,7 @@ func (f *ReadingTaken) apply(s *State, e *Entry) {
 // Take asks for a reading to be entered.
 type Take struct {
 	reading.Row
-	Comma bool // it writes 2,2490 for 2.2490
+	Comma bool // it writes 2,2490 for 2.2490; in a book that does so it may, and need not
 	// Known is how many entries of the job the device knew when the reading was
 	// taken; 0: all. What item is at a position, and its stage, is as of then,
 	// however late the reading arrives.
@@ -82,7 +82,7 @@ type read struct {
 // done while others wait; deciding it by another book reads them again.
 func (r *Take) Prepare(b *book.Book) {
 	r.read = &read{book: b}
-	if r.read.taken, r.read.err = reading.Take(b, r.Row, r.Comma); r.read.err == nil {
+	if r.read.taken, r.read.err = reading.Take(b, r.Row, r.Comma || b.Comma && !strings.Contains(r.Row.Value+r.Row.Setting, ".")); r.read.err == nil {
 		r.read.words = r.read.taken.InWords(b)
 	}
 }

@@ -4,19 +4,27 @@ package web_test
 
 import (
 	"archive/tar"
+	"bytes"
 	"compress/gzip"
+	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"tenths/internal/book"
+	"tenths/internal/job"
+	"tenths/internal/shop"
 )
 
 // axe is the text of axe-core, which finds what people with other eyes, hands
@@ -79,14 +87,29 @@ func fromPack(path, name string) ([]byte, error) {
 	}
 }
 
-type screen struct{ width, height int64 }
+type screen struct {
+	width, height int64
+	scale         float64 // 2: at 200 % zoom
+}
 
-// screens are what the pages are looked at on, a phone, a tablet, a desk; wider
-// and narrower ones must do too.
+func (s screen) String() string {
+	if s.scale == 2 {
+		return fmt.Sprintf("%dx%d at 200 %%", 2*s.width, 2*s.height)
+	}
+	return fmt.Sprintf("%dx%d", s.width, s.height)
+}
+
+// looked are the screens that axe looks at, in both themes: a phone, a tablet, a
+// desk. On the others a page must be no wider than the screen either.
 var (
-	screens = []screen{{360, 720}, {820, 1180}, {1440, 900}}
-	others  = []screen{{320, 640}, {1024, 768}, {740, 360}}
+	looked = []screen{{360, 720, 1}, {820, 1180, 1}, {1440, 900, 1}}
+	others = []screen{{320, 640, 1}, {1024, 768, 1}, {1920, 1080, 1}, {720, 450, 2}, {820, 1000, 1}, {1440, 700, 1}, {740, 360, 1}}
 )
+
+func (b *tab) screen(s screen) {
+	b.t.Helper()
+	call(b, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height, DeviceScaleFactor: s.scale})
+}
 
 func (b *tab) theme(name string) {
 	b.t.Helper()
@@ -94,26 +117,154 @@ func (b *tab) theme(name string) {
 	call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
 }
 
-// Every page, in both themes and on every screen: axe finds nothing, the page is
-// no wider than its screen. Their pictures are in testdata/pictures, to be looked at.
-func TestAccess(t *testing.T) {
-	w := sharedWorld(t)
-	source := axe(t)
-	folder := filepath.Join("testdata", "pictures")
-	if err := os.MkdirAll(folder, 0o777); err != nil {
+// picture writes what is seen to testdata/pictures, to be looked at.
+func (b *tab) picture(name string) {
+	b.t.Helper()
+	ctx, cancel := b.within()
+	defer cancel()
+	picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join("testdata", "pictures", name+".png"), picture, 0o666); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// A visit is a page as somebody finds it, and what they do there before it is
+// looked at.
+type visit struct {
+	who, name, path string
+	act             func(b *tab)
+}
+
+// gallery is a shop with an engine of each arrangement and one of somebody's own
+// small book, and every page and state of a page that is to be looked at.
+func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
+	t.Helper()
+	w, empty = ownWorld(t, false), ownWorld(t, true)
+	for _, v := range pages(t, w) { // before there are other books
+		visits = append(visits, visit{"mp", v.name, v.path, nil})
+	}
+	mp := shop.Who{Handle: "mp"}
+	open := func(order, file string, data []byte, readings string) {
+		edition, err := w.shop.Adopt(t.Context(), mp, file, data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := w.shop.OpenJob(t.Context(), mp, job.JobOpened{Order: order, Model: "Invented " + order, Serial: "2204", SinceNew: "611.0", Reason: "propeller strike", Customer: "nobody", Edition: edition.Edition, Authority: "none: an invented engine", Limits: job.ServiceLimits}); err != nil {
+			t.Fatal(err)
+		}
+		if readings == "" {
+			return
+		}
+		text, err := os.ReadFile(filepath.Join("../demo/more", readings))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := w.shop.ImportReadings(t.Context(), mp, order, shop.Import{Name: readings, Data: asFound(t, text), Register: true, SkipFaults: true}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for order, name := range map[string]string{"IN-LINE-6": "inline", "RADIAL-7": "radial"} {
+		text, err := os.ReadFile(filepath.Join("../demo/more", name+".yaml"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		open(order, name+".yaml", text, name+".csv")
+	}
+	open("OWN-1", "own.yaml", []byte(smallBook), "")
+	kd := w.client(t, "kd")
+	kd.post("/orders/OWN-1/readings", "spot", "shaft.journal", "value", "1.9995").to()
+	kd.post("/orders/OWN-1/readings", "spot", "shaft.bore", "value", "2.0031").to()
+	statement := attr(kd.page("/orders/OWN-1/sign?part=shaft&as=performed").one("input[name=statement]"), "value")
+	kd.post("/orders/OWN-1/sign", "part", "shaft", "as", "performed", "statement", statement, "password", password)
+
+	const at = "/orders/" + demoOrder
+	click := func(selector, until string) func(*tab) {
+		return func(b *tab) {
+			js[int](b, `(document.querySelector(`+quoted(selector)+`).click(), 0)`)
+			b.until(until)
+		}
+	}
+	press := func(keys, until string) func(*tab) {
+		return func(b *tab) { b.press(keys); b.until(until) }
+	}
+	return w, empty, append(visits, []visit{
+		{"", "sign-in", "/sign-in", nil},
+		{"", "sign-in-refused", "/sign-in", func(b *tab) {
+			b.press("kd" + tabKey + "a wrong one" + enter)
+			b.until(`document.querySelector("[role=alert]")`)
+		}},
+		{"first", "first", "/first", nil},
+		{"mp", "engine-in-line", "/orders/IN-LINE-6", nil},
+		{"mp", "engine-radial", "/orders/RADIAL-7", nil},
+		{"mp", "engine-own", "/orders/OWN-1", nil},
+		{"mp", "menu", at, click(".more summary", `document.querySelector(".more[open]")`)},
+		{"mp", "bench-metric", "/orders/IN-LINE-6/bench?spot=crank.main-3.front.0", press("59,95", `document.querySelector(".hand")`)},
+		{"mp", "bench-radial", "/orders/RADIAL-7/bench?part=master", nil},
+		{"mp", "bench-own", "/orders/OWN-1/bench?spot=shaft.bore", press("2.0015", `figure.value === "2.0015"`)},
+		{"mp", "bench-weight", at + "/bench?spot=piston-1.weight", nil},
+		{"mp", "bench-beyond", at + "/bench?spot=crank.main-2.front.0", press("2.2990", `document.querySelector(".hand")`)},
+		{"mp", "bench-gauge", at + "/bench?spot=cylinder-1.bore.upper.0", func(b *tab) {
+			b.set("[name=setting]", "5.0000")
+			js[int](b, `(document.getElementById("gauge").open = true, 0)`)
+			b.press("+8")
+		}},
+		{"mp", "bench-reasons", at + "/bench?spot=crank.main-2.front.0", press("*", `reasons.open`)},
+		{"mp", "bench-help", at + "/bench?spot=crank.main-2.front.0", press("?", `help.open`)},
+		{"ap", "bench-refused", "/orders/IN-LINE-6/bench?spot=crank.main-3.front.0", press("5x"+enter+"99,1"+enter, `strip.querySelector("button") && document.querySelector("#ask .query")`)},
+		{"mp", "sum-opened", at + "/limits", func(b *tab) {
+			b.until("window.htmx")
+			click("tr.line:has(.verdict.beyond) .c-name a", `document.querySelector("tr.sumrow .workings")`)(b)
+		}},
+		{"mp", "limits-metric", "/orders/IN-LINE-6/limits?by=book", nil},
+		{"mp", "log-strike", at + "/log", click("details.strike summary", `document.querySelector("details.strike[open]")`)},
+		{"mp", "sign-own", "/orders/OWN-1/sign", nil},
+		{"ow", "sign-inspected", "/orders/OWN-1/sign?part=shaft&as=inspected", nil},
+		{"ap", "sign-refused", at + "/sign?part=piston&as=performed", nil},
+		{"ap", "people-apprentice", "/people", nil},
+	}...)
+}
+
+// asFound is a file of readings without what they say of items and of rework.
+func asFound(t *testing.T, text []byte) []byte {
+	t.Helper()
+	comma := rune(text[strings.IndexAny(string(text), ",;")])
+	r := csv.NewReader(bytes.NewReader(text))
+	r.Comma = comma
+	rows, err := r.ReadAll()
+	if err != nil {
 		t.Fatal(err)
 	}
-	type visit struct{ who, name, path string }
-	visits := []visit{{"", "sign-in", "/sign-in"}}
-	for _, p := range pages(t, w) {
-		visits = append(visits, visit{"mp", p.name, p.path})
+	for i, name := range rows[0] {
+		for _, row := range rows[1:] {
+			if name == "item" || name == "stage" || name == "step" {
+				row[i] = ""
+			}
+		}
 	}
-	visits = append(visits, visit{"first", "first", "/first"})
-	empty := ownWorld(t, true)
-	tabs := map[string]*tab{
-		"":      w.tab(t, "", "/sign-in", 1440, 900),
-		"mp":    w.tab(t, "mp", "/", 1440, 900),
-		"first": newTab(t, empty.URL, "", 1440, 900),
+	var out bytes.Buffer
+	c := csv.NewWriter(&out)
+	c.Comma = comma
+	if err := c.WriteAll(rows); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// Every page, in both themes and on every screen: axe finds nothing, the page is
+// no wider than its screen, and on the bench the figure and the ruler of the size
+// stand in sight beside the keys.
+func TestAccess(t *testing.T) {
+	source := axe(t)
+	if err := os.MkdirAll(filepath.Join("testdata", "pictures"), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	w, empty, visits := gallery(t)
+	tabs := map[string]*tab{"first": newTab(t, empty.URL, "", 1440, 900)}
+	for _, who := range []string{"", "mp", "ow", "ap"} {
+		tabs[who] = w.tab(t, who, "/sign-in", 1440, 900)
 	}
 	for _, b := range tabs {
 		call(b, page.SetBypassCSP, page.SetBypassCSPParams{Enabled: true})
@@ -122,46 +273,118 @@ func TestAccess(t *testing.T) {
 		t.Run(v.name, func(t *testing.T) {
 			b := tabs[v.who]
 			b.t = t
-			b.size(1440, 900, false)
+			b.screen(screen{1440, 900, 1})
 			b.open(v.path)
-			if strings.HasPrefix(v.name, "bench") {
+			bench := strings.HasPrefix(v.name, "bench")
+			if bench {
 				b.ready()
 			}
+			if v.act != nil {
+				v.act(b)
+			}
 			js[bool](b, source+`; !!window.axe`)
-			js[int](b, `document.fonts.ready, 0`)
-			for _, s := range append(screens[:len(screens):len(screens)], others...) {
-				b.size(s.width, s.height, false)
-				if wide := js[int64](b, `document.documentElement.scrollWidth`); wide > s.width {
-					t.Errorf("on a screen of %d px the page is %d wide: %s", s.width, wide, js[string](b, wideJS))
+			b.until(`document.fonts.status === "loaded"`)
+			for _, s := range append(looked[:len(looked):len(looked)], others...) {
+				b.screen(s)
+				js[int](b, `(scrollTo(0, 0), 0)`)
+				b.fits(s)
+				if bench && v.name != "bench-gauge" { // whose fields stand before the ruler
+					b.inSight(s, v.name != "bench-refused") // what was refused may push the ruler down
 				}
-				if s.width == 320 || s.width == 1024 || s.width == 740 {
+				if !slices.Contains(looked, s) {
+					if bench {
+						b.picture(fmt.Sprintf("%s-%dx%d", v.name, s.width, s.height))
+					}
 					continue
 				}
 				for _, theme := range []string{"day", "night"} {
 					b.theme(theme)
-					if found := b.axe(); found != "" {
-						t.Errorf("%d px, %s: %s", s.width, theme, found)
+					// By night only colours are others.
+					if found := b.axe(map[string]string{"day": `["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`, "night": `{ type: "rule", values: ["color-contrast", "link-in-text-block"] }`}[theme]); found != "" {
+						t.Errorf("%s, %s: %s", s, theme, found)
 					}
-					picture, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
-					if err != nil {
-						t.Fatal(err)
-					}
-					if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("%s-%d-%s.png", v.name, s.width, theme)), picture, 0o666); err != nil {
-						t.Fatal(err)
-					}
+					b.picture(fmt.Sprintf("%s-%d-%s", v.name, s.width, theme))
 				}
+				b.theme("day")
 			}
 		})
 	}
 }
 
-// wideJS names what reaches out of the screen.
-const wideJS = `[...document.querySelectorAll("body *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 1).slice(0, 3).map((e) => e.outerHTML.slice(0, 120)).join(" | ")`
+// No spot of any invented engine makes a bench that is wider than its screen, or
+// hides the figure.
+func TestBenchFits(t *testing.T) {
+	w, _, _ := gallery(t)
+	b := w.tab(t, "mp", "/", 1440, 900)
+	for order, path := range map[string]string{demoOrder: "../demo/book.yaml", "IN-LINE-6": "../demo/more/inline.yaml", "RADIAL-7": "../demo/more/radial.yaml"} {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		k, err := book.Load(path, text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen := map[*book.Feature]bool{}
+		for _, site := range k.Sites {
+			if seen[site.Feature] || len(k.Touches(site.Spots[0])) == 0 {
+				continue
+			}
+			seen[site.Feature] = true
+			spot := k.Spots[site.Spots[0]].String()
+			t.Run(order+" "+spot, func(t *testing.T) {
+				b.t = t
+				b.open("/orders/" + order + "/bench?spot=" + spot)
+				b.ready()
+				for _, s := range []screen{{320, 640, 1}, {360, 720, 1}, {740, 360, 1}, {820, 1180, 1}, {1024, 768, 1}, {1440, 900, 1}} {
+					b.screen(s)
+					b.fits(s)
+					b.inSight(s, true)
+				}
+			})
+		}
+	}
+}
 
-// axe runs it on the page, and says what it finds.
-func (b *tab) axe() string {
+// fits fails where the page is wider than its screen.
+func (b *tab) fits(s screen) {
 	b.t.Helper()
-	found, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`axe.run(document, { resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }).then((r) => r.violations.map((v) => v.id + ": " + v.help + "\n" + v.nodes.slice(0, 3).map((n) => "    " + n.target.join(" ") + "  " + n.html.slice(0, 160)).join("\n")).join("\n"))`, chromedp.EvalAwaitPromise))
+	if wide := js[int64](b, `document.documentElement.scrollWidth`); wide > s.width {
+		b.t.Errorf("%s: the page is %d wide: %s", s, wide, js[string](b, wideJS))
+	}
+}
+
+// wideJS names what reaches out of the screen: elements, or words of theirs.
+const wideJS = `(() => {
+	const wide = (r) => r.right > document.documentElement.clientWidth + 0.5;
+	const out = [...document.querySelectorAll("body *")].filter((e) => {
+		if (wide(e.getBoundingClientRect())) return true;
+		const words = document.createRange();
+		return [...e.childNodes].some((n) => n.nodeType === 3 && (words.selectNodeContents(n), wide(words.getBoundingClientRect())));
+	});
+	return out.slice(-4).map((e) => e.outerHTML.slice(0, 160)).join(" | ");
+})()`
+
+// inSight fails unless the figure, and the ruler of the size, stand on the
+// screen, and not under keys.
+func (b *tab) inSight(s screen, ruler bool) {
+	b.t.Helper()
+	if hidden := js[string](b, `(() => {
+		const box = (e) => e.getBoundingClientRect();
+		const keys = [...document.querySelectorAll(".pad, .keys")].filter((e) => e.checkVisibility()).map(box);
+		return [["the figure", figure], ["the ruler", `+strconv.FormatBool(ruler)+` && document.querySelector("#lines .gauge .ruler")]].filter(([, e]) => e).map(([name, e]) => [name, box(e)]).filter(([, r]) =>
+			r.top < 0 || r.bottom > innerHeight || r.left < 0 || r.right > innerWidth + 1 || keys.some((k) => r.bottom > k.top + 1 && r.top < k.bottom - 1 && r.right > k.left + 1 && r.left < k.right - 1)).map(([name, r]) => name + " at " + Math.round(r.top) + ".." + Math.round(r.bottom)).join(", ");
+	})()`); hidden != "" {
+		b.t.Errorf("%s: not in sight: %s", s, hidden)
+	}
+}
+
+// axe runs some of its rules on the page, and says what it finds.
+func (b *tab) axe(rules string) string {
+	b.t.Helper()
+	ctx, cancel := b.within()
+	defer cancel()
+	found, err := chromedp.Run(ctx, chromedp.Evaluate[string](`axe.run(document, { resultTypes: ["violations"], runOnly: `+rules+` }).then((r) => r.violations.map((v) => v.id + ": " + v.help + "\n" + v.nodes.slice(0, 3).map((n) => "    " + n.target.join(" ") + "  " + n.html.slice(0, 160)).join("\n")).join("\n"))`, chromedp.EvalAwaitPromise))
 	if err != nil {
 		b.t.Fatal(err)
 	}

@@ -31,13 +31,19 @@ export function count(text, unit) {
   return m[1] === "-" ? -n : n;
 }
 
+// asPoint is a figure as count reads it: in a book that writes commas both are
+// understood.
+function asPoint(text) {
+  return !text.includes(".") && JSON.parse(title().rules || "[]").some((m) => m.rule.comma) ? text.replace(",", ".") : text;
+}
+
 // typed is the size that the field says, with the gauge's setting; null where
 // it says none.
 function typed() {
   const set = field("setting");
-  if (!set) return count(figure.value, title().unit);
-  const master = count(set, title().unit);
-  const off = count(figure.value, field("unit") || title().unit);
+  if (!set) return count(asPoint(figure.value), title().unit);
+  const master = count(asPoint(set), title().unit);
+  const off = count(asPoint(figure.value), field("unit") || title().unit);
   if (master === null || off === null) return null;
   return field("sense") ? master - off : master + off;
 }
@@ -204,6 +210,7 @@ function strip(list) {
       row.append(why, again, drop);
     }
   }
+  if (box.scrollHeight > box.clientHeight) box.tabIndex = 0; else box.removeAttribute("tabindex"); // so that keys scroll it
 }
 function button(text, act) {
   const b = document.createElement("button");
