@@ -235,7 +235,7 @@ var commands = []struct {
 	{"person add new --name Neu --role mechanic --since 2026-01-01 --password-file password.txt", map[string]int64{"shop": 1}, false},
 	{"shop adopt next.yaml --password-file password.txt", map[string]int64{"shop": 1}, false},
 	{"shop policy two --why agreed --password-file password.txt", map[string]int64{"shop": 1}, false},
-	{"job open 2026-016 --edition SM-1 --model Four --serial 1 --reason overhaul --customer club --authority rules", map[string]int64{"shop": 1, "2026-016": 1}, true},
+	{"job open 2026-020 --edition SM-1 --model Four --serial 1 --reason overhaul --customer club --authority rules", map[string]int64{"shop": 1, "2026-020": 1}, true},
 	{"job sign 2026-014 cam --as performed --password-file password.txt", map[string]int64{"2026-014": 1, "shop": 1}, true},
 	{"job seal 2026-014", map[string]int64{"shop": 1}, false},
 	{"job export 2026-014 record.tenths", map[string]int64{"shop": 1}, false},

@@ -88,8 +88,9 @@ const password = "correct horse"
 // by is the shop's one person, who may do everything that the tests do.
 var by = shop.Who{Handle: "mp"}
 
-// orders are the jobs that are written to.
-var orders = []string{"2026-014", "2026-015"}
+// orders are the jobs that are written to: so many that one commit may have
+// entries of many logs.
+var orders = []string{"2026-014", "2026-015", "2026-016", "2026-017", "2026-018"}
 
 func options(dir string) shop.Options {
 	return shop.Options{Dir: dir, Device: "bench", Program: "tenths test"}

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"tenths/internal/store"
+	"tenths/internal/store/sqlite"
 )
 
 // A step is one thing that is recorded, in one commit.
@@ -21,10 +22,13 @@ type step struct {
 }
 
 // knownSteps is what the tests of damage and of versions record. It stands in
-// testdata/v1.db, so it never changes.
-func knownSteps() []step {
+// testdata, so what each version has never changes.
+func knownSteps() []step { return stepsOf(sqlite.Current) }
+
+// stepsOf is what the record of a version was made by.
+func stepsOf(version int) []step {
 	long := `{"kind":"note","text":"` + strings.Repeat("a", 5000) + `"}` // longer than a page
-	return []step{
+	steps := []step{
 		{append: []store.Batch{batch("shop", 0, `{"kind":"shop made"}`, `{"kind":"person added"}`)}},
 		{append: []store.Batch{batch("job/a", 0, `{"kind":"opened"}`), batch("job/b", 0, `{"kind":"opened"}`, long)}},
 		{blob: "a drawing"},
@@ -35,6 +39,12 @@ func knownSteps() []step {
 		{secret: [2]string{"bo", "argon2id$two"}},
 		{append: []store.Batch{batch("job/a", 1, `{"kind":"reading taken"}`, `{"kind":"struck"}`, `{"kind":"reading taken"}`)}},
 	}
+	if version > 1 { // entries of many logs in one commit
+		steps = append(steps, step{append: []store.Batch{
+			batch("shop", 3, `{"kind":"sealed"}`), batch("job/a", 4, `{"kind":"note"}`, long), batch("job/b", 3, `{"kind":"note"}`), batch("job/c", 0, `{"kind":"opened"}`),
+		}})
+	}
+	return steps
 }
 
 func batch(l store.Log, size int64, lines ...string) store.Batch {

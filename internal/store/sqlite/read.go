@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
-	"errors"
 	"iter"
 	"strconv"
 
@@ -20,14 +19,18 @@ const most = 1<<31 - 1
 func at(id, seq int64) int64 { return id<<32 | seq }
 
 // sizeOf finds the last entry of a log.
-const sizeOf = "SELECT at FROM entry WHERE at > ? AND at < ? ORDER BY at DESC LIMIT 1"
+const sizeOf = `SELECT coalesce(
+	(SELECT at FROM recent WHERE at > ?1 AND at < ?2 ORDER BY at DESC LIMIT 1),
+	(SELECT at FROM entry WHERE at > ?1 AND at < ?2 ORDER BY at DESC LIMIT 1), ?1)`
 
 func sizeBy(ctx context.Context, stmt *sql.Stmt, id int64) (size int64, err error) {
 	err = stmt.QueryRowContext(ctx, at(id, 0), at(id+1, 0)).Scan(&size)
-	if errors.Is(err, sql.ErrNoRows) {
-		return 0, nil
-	}
 	return size - at(id, 0), told(err)
+}
+
+// entriesIn reads the entries of a span, in their order.
+func entriesIn(table string) string {
+	return "SELECT at, hash, line FROM " + table + " WHERE at > ? AND at <= ? ORDER BY at"
 }
 
 // lookup finds the id of a log among those that are known.
@@ -120,39 +123,48 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 	if err != nil {
 		return err
 	}
-	rows, err := tx.StmtContext(ctx, s.entries).QueryContext(ctx, at(id, from), at(id+1, 0))
-	if err != nil {
-		return told(err)
-	}
-	defer rows.Close()
-	var place int64
-	var hash, line sql.RawBytes
 	seq := from
-	for rows.Next() {
-		if err := rows.Scan(&place, &hash, &line); err != nil {
-			return told(err)
-		}
-		seq++
-		if place != at(id, seq) {
-			return store.Damaged("entry %d of the log %s is missing", seq, l)
-		}
-		if h := ledger.HashLine(line); !bytes.Equal(h[:], hash) {
-			return store.Damaged("entry %d of the log %s is not what was written", seq, l)
-		}
-		if err := ctx.Err(); err != nil {
+	for _, stmt := range []*sql.Stmt{s.entries, s.recent} {
+		stopped, err := span(ctx, tx.StmtContext(ctx, stmt), l, id, &seq, yield)
+		if err != nil || stopped {
 			return err
 		}
-		if !yield(bytes.Clone(line), nil) {
-			return nil
-		}
-	}
-	if err := rows.Err(); err != nil {
-		return told(err)
 	}
 	if seq != max(size, from) {
 		return store.Damaged("the log %s has %d entries by their number and %d by their place", l, seq, size)
 	}
 	return nil
+}
+
+// span yields the entries behind the first seq that a statement finds, and
+// counts them.
+func span(ctx context.Context, stmt *sql.Stmt, l store.Log, id int64, seq *int64, yield func([]byte, error) bool) (stopped bool, err error) {
+	rows, err := stmt.QueryContext(ctx, at(id, *seq), at(id+1, 0))
+	if err != nil {
+		return false, told(err)
+	}
+	defer rows.Close()
+	var place int64
+	var hash, line sql.RawBytes
+	for rows.Next() {
+		if err := rows.Scan(&place, &hash, &line); err != nil {
+			return false, told(err)
+		}
+		*seq++
+		if place != at(id, *seq) {
+			return false, store.Damaged("entry %d of the log %s is missing", *seq, l)
+		}
+		if h := ledger.HashLine(line); !bytes.Equal(h[:], hash) {
+			return false, store.Damaged("entry %d of the log %s is not what was written", *seq, l)
+		}
+		if err := ctx.Err(); err != nil {
+			return false, err
+		}
+		if !yield(bytes.Clone(line), nil) {
+			return true, nil
+		}
+	}
+	return false, told(rows.Err())
 }
 
 // Size is described at [store.Store].
@@ -173,9 +185,10 @@ func (s *Store) Logs(ctx context.Context) (map[store.Log]int64, error) {
 	}
 	defer tx.Rollback()
 	rows, err := tx.QueryContext(ctx, `
-		SELECT id, name, sum, coalesce((
-			SELECT at FROM entry WHERE at > id<<32 AND at < (id+1)<<32 ORDER BY at DESC LIMIT 1
-		), id<<32) FROM log ORDER BY id`)
+		SELECT id, name, sum, coalesce(
+			(SELECT at FROM recent WHERE at > id<<32 AND at < (id+1)<<32 ORDER BY at DESC LIMIT 1),
+			(SELECT at FROM entry WHERE at > id<<32 AND at < (id+1)<<32 ORDER BY at DESC LIMIT 1),
+			id<<32) FROM log ORDER BY id`)
 	if err != nil {
 		return nil, told(err)
 	}
@@ -200,8 +213,8 @@ func (s *Store) Logs(ctx context.Context) (map[store.Log]int64, error) {
 	}
 	var first, last int64
 	if err := tx.QueryRowContext(ctx, `
-		SELECT coalesce((SELECT at FROM entry ORDER BY at LIMIT 1), 1<<32),
-		       coalesce((SELECT at FROM entry ORDER BY at DESC LIMIT 1), 0)`).Scan(&first, &last); err != nil {
+		SELECT min(coalesce((SELECT at FROM entry ORDER BY at LIMIT 1), 1<<32), coalesce((SELECT at FROM recent ORDER BY at LIMIT 1), 1<<32)),
+		       max(coalesce((SELECT at FROM entry ORDER BY at DESC LIMIT 1), 0), coalesce((SELECT at FROM recent ORDER BY at DESC LIMIT 1), 0))`).Scan(&first, &last); err != nil {
 		return nil, told(err)
 	}
 	if first < at(1, 0) || last > at(int64(len(sizes))+1, 0) {

@@ -21,7 +21,7 @@ import (
 var schema embed.FS
 
 // current is the version that this program reads and writes.
-const current = 1
+const current = 2
 
 // application is what SQLite's header says the file is: "Tnth".
 const application = 0x546e7468

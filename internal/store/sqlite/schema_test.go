@@ -29,7 +29,7 @@ func TestReleasedVersions(t *testing.T) {
 		}
 		path := filepath.Join(t.TempDir(), "shop.db")
 		write(t, path, kept)
-		all := pictureOf(knownSteps())
+		all := pictureOf(stepsOf(version))
 		for range 2 {
 			s := must(sqlite.Open(t.Context(), path))(t)
 			p, errs := look(t.Context(), s, all)

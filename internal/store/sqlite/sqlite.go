@@ -41,6 +41,7 @@ type Store struct {
 	turn    chan struct{} // taken by who writes
 	writer  *writer
 	entries *sql.Stmt
+	recent  *sql.Stmt
 	size    *sql.Stmt
 
 	mu  sync.RWMutex
@@ -133,7 +134,10 @@ func (s *Store) open(ctx context.Context) (err error) {
 	if err := checkSchema(ctx, s.read); err != nil {
 		return err
 	}
-	if s.entries, err = s.read.PrepareContext(ctx, "SELECT at, hash, line FROM entry WHERE at > ? AND at <= ? ORDER BY at"); err != nil {
+	if s.entries, err = s.read.PrepareContext(ctx, entriesIn("entry")); err != nil {
+		return told(err)
+	}
+	if s.recent, err = s.read.PrepareContext(ctx, entriesIn("recent")); err != nil {
 		return told(err)
 	}
 	if s.size, err = s.read.PrepareContext(ctx, sizeOf); err != nil {

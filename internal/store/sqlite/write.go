@@ -20,20 +20,27 @@ type writer struct {
 	conn *sql.Conn
 	size *sql.Stmt
 
-	begin, commit, rollback, entry driver.StmtExecContext
+	begin, commit, rollback driver.StmtExecContext
+	entry, late             driver.StmtExecContext // into entry, into recent
+	move, empty             driver.StmtExecContext // from recent into entry
+	count                   *sql.Stmt
 
 	// The sizes of logs, as long as nobody else has written: of fifty logs that
 	// one Append goes on with, asking would take longer than writing.
 	sizes   map[int64]int64
+	waiting int64  // rows of recent; −1: not asked yet
 	version uint32 // of what is in the file, as SQLite counts
 }
 
 func newWriter(ctx context.Context, db *sql.DB) (w *writer, err error) {
-	w = &writer{sizes: map[int64]int64{}}
+	w = &writer{sizes: map[int64]int64{}, waiting: -1}
 	if w.conn, err = db.Conn(ctx); err != nil {
 		return nil, err
 	}
 	if w.size, err = w.conn.PrepareContext(ctx, sizeOf); err == nil {
+		w.count, err = w.conn.PrepareContext(ctx, "SELECT count(*) FROM recent")
+	}
+	if err == nil {
 		err = w.conn.Raw(w.prepare)
 	}
 	if err != nil {
@@ -48,6 +55,9 @@ func (w *writer) statements() map[*driver.StmtExecContext]string {
 		&w.commit:   "COMMIT",
 		&w.rollback: "ROLLBACK",
 		&w.entry:    "INSERT INTO entry (at, hash, line) VALUES (?, ?, ?)",
+		&w.late:     "INSERT INTO recent (at, hash, line) VALUES (?, ?, ?)",
+		&w.move:     "INSERT INTO entry SELECT at, hash, line FROM recent ORDER BY at",
+		&w.empty:    "DELETE FROM recent",
 	}
 }
 
@@ -79,8 +89,10 @@ func (w *writer) close() error {
 			errs = append(errs, (*stmt).(driver.Stmt).Close())
 		}
 	}
-	if w.size != nil {
-		errs = append(errs, w.size.Close())
+	for _, stmt := range []*sql.Stmt{w.size, w.count} {
+		if stmt != nil {
+			errs = append(errs, stmt.Close())
+		}
 	}
 	return errors.Join(append(errs, w.conn.Close())...)
 }
@@ -100,7 +112,7 @@ func (s *Store) writing(ctx context.Context, do func(ctx context.Context, w *wri
 	w, on := s.writer, context.WithoutCancel(ctx)
 	defer func() {
 		if err != nil {
-			clear(w.sizes)
+			w.forget()
 			_ = w.exec(on, w.rollback) // may have been done by SQLite already
 		}
 	}()
@@ -138,6 +150,9 @@ func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []stor
 		if grown != nil {
 			return nil
 		}
+		if a.insert, err = w.into(ctx, batches); err != nil {
+			return err
+		}
 		for _, b := range batches {
 			if len(b.Entries) == 0 {
 				continue
@@ -149,6 +164,9 @@ func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []stor
 			if !ok {
 				grown = append(grown, b.Log)
 			}
+		}
+		if w.waiting > mostRecent {
+			return w.settle(ctx)
 		}
 		return nil
 	})
@@ -164,6 +182,47 @@ type appending struct {
 	w     *writer
 	begun map[store.Log]int64 // the logs that begin here
 	logs  int64               // how many there were before; −1 while that is not asked
+
+	insert driver.StmtExecContext // into entry or into recent
+}
+
+// many is from how many logs on their entries are put into recent.
+const many = 4
+
+// mostRecent is how many entries may wait in recent: so many of fifty jobs fill
+// a few pages of each, and are moved within milliseconds.
+const mostRecent = 1000
+
+// into tells where entries of these batches go. Those of few logs go to where
+// they stay, behind what waits in recent of the same logs.
+func (w *writer) into(ctx context.Context, batches []store.Batch) (driver.StmtExecContext, error) {
+	logs := 0
+	for _, b := range batches {
+		if len(b.Entries) > 0 {
+			logs++
+		}
+	}
+	if w.waiting < 0 {
+		if err := w.count.QueryRowContext(ctx).Scan(&w.waiting); err != nil {
+			return nil, err
+		}
+	}
+	if logs >= many {
+		return w.late, nil
+	}
+	if w.waiting > 0 {
+		return w.entry, w.settle(ctx)
+	}
+	return w.entry, nil
+}
+
+// settle moves all that waits in recent to where it stays.
+func (w *writer) settle(ctx context.Context) error {
+	w.waiting = 0
+	if err := w.exec(ctx, w.move); err != nil {
+		return err
+	}
+	return w.exec(ctx, w.empty)
 }
 
 // find finds the id of a log; 0 where there is no such log.
@@ -216,9 +275,12 @@ func (a *appending) add(ctx context.Context, b store.Batch) (ok bool, err error)
 		a.begun[b.Log] = id
 	}
 	a.w.sizes[id] = size + int64(len(b.Entries))
+	if a.insert == a.w.late {
+		a.w.waiting += int64(len(b.Entries))
+	}
 	for i, line := range b.Entries {
 		hash := ledger.HashLine(line)
-		err := a.w.exec(ctx, a.w.entry,
+		err := a.w.exec(ctx, a.insert,
 			driver.NamedValue{Ordinal: 1, Value: at(id, size+int64(i)+1)}, driver.NamedValue{Ordinal: 2, Value: hash[:]}, driver.NamedValue{Ordinal: 3, Value: line})
 		if err != nil {
 			return false, err
@@ -230,9 +292,14 @@ func (a *appending) add(ctx context.Context, b store.Batch) (ok bool, err error)
 // hear forgets the sizes of logs if others have written since the last commit.
 func (w *writer) hear() {
 	if now := w.now(); now != w.version || now == 0 {
-		clear(w.sizes)
+		w.forget()
 		w.version = now
 	}
+}
+
+func (w *writer) forget() {
+	clear(w.sizes)
+	w.waiting = -1
 }
 
 // now is the version of what the connection sees in the file: after BEGIN it is
