@@ -18,17 +18,19 @@ demo: build
 	./tenths demo $(DEMO) --serve
 
 # Everything, from a fresh machine: Go fetches the modules that are missing, and
-# Debian's packages are installed where they are and we may.
+# Debian's packages are installed where they are and we may. The tag takes in the
+# pages in a real browser; go test ./... without it leaves them out.
 test: need
 	$(GO) mod download
-	$(GO) test $(GO_TEST_FLAGS) ./...
+	$(GO) test -tags browser $(GO_TEST_FLAGS) ./...
 
 # What a reviewer would otherwise have to look for.
 check:
 	@fmt="$$($(GO) tool gofumpt -l .)"; test -z "$$fmt" || { echo "gofumpt -w these: $$fmt"; exit 1; }
 	$(GO) mod tidy -diff
 	$(GO) vet ./...
-	$(GO) tool staticcheck ./...
+	$(GO) vet -tags browser ./internal/web
+	$(GO) tool staticcheck -tags browser ./...
 	$(GO) test -count=1 ./internal/rooms
 	$(GO) test -count=1 -run 'Generated|Golden' ./...
 	$(MAKE) --no-print-directory fuzz TIME=4s
@@ -53,9 +55,9 @@ fuzz:
 	done
 
 # What tests run beside Go: another language, that knows nothing of the project;
-# of the pages, a real browser. A command, and its package of Debian's behind a
-# colon where that has another name.
-need: NEEDS ?= node:nodejs
+# of the pages, a real browser, and npm, which fetches axe-core once. A command,
+# and its package of Debian's behind a colon where that has another name.
+need: NEEDS ?= node:nodejs chromium npm
 need:
 	@missing=""; for c in $(NEEDS); do [ -n "$$(command -v $${c%:*})" ] || missing="$$missing $$c"; done; \
 	packages=""; for c in $$missing; do packages="$$packages $${c#*:}"; done; \
@@ -64,10 +66,9 @@ need:
 	fi; \
 	for c in $$missing; do [ -n "$$(command -v $${c%:*})" ] || { echo "make test needs $${c%:*}: install it (Debian: apt-get install $${c#*:})" >&2; exit 2; }; done
 
-# The pages in a real browser: slower, and outside CI for now.
-browser:
-	$(MAKE) --no-print-directory need NEEDS="chromium npm"
-	$(GO) test -count=1 -tags browser -timeout 10m ./internal/web
+# The pages alone, in a real browser: some minutes. TEST= names one of the tests.
+browser: need
+	$(GO) test -count=1 -tags browser -timeout 10m -run '$(TEST)' ./internal/web
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
@@ -78,6 +79,7 @@ bench:
 
 # Outside CI's time: long fuzzing, and the faults that the record survives in
 # their long form.
+torture: NEEDS = node:nodejs
 torture: need
 	TENTHS_TORTURE=1 $(GO) test -count=1 -timeout 3h -v ./internal/store/... ./internal/shop/...
 	$(MAKE) --no-print-directory fuzz TIME=10m

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -324,7 +325,7 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, people *shoplog.State, 
 	}
 	body.Rules = rulesAt(j, id)
 	handle := s.handle(r)
-	body.Kept = s.beside(r)
+	body.Kept = s.beside(r, body.Spot)
 	if by := body.Kept.By; by != "" {
 		body.Caller = name(people, by)
 	}
@@ -350,21 +351,35 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, people *shoplog.State, 
 const (
 	besideGauge, besideTemperature, besideSetting = "gauge", "temperature", "setting"
 	besideUnit, besideSense, besideReader         = "unit", "sense", "read_by"
+	besideSize                                    = "set_for" // the feature that the setting is meant for
 )
 
-// beside is what the person said beside their last reading.
-func (s *Server) beside(r *http.Request) reading.Row {
+// beside is what the person said beside their last reading, as far as it is meant
+// for a spot: a setting is for the things of one size.
+func (s *Server) beside(r *http.Request, spot string) reading.Row {
 	get := func(key string) string { return s.options.Sessions.GetString(r.Context(), key) }
-	return reading.Row{
-		Gauge: get(besideGauge), Temperature: get(besideTemperature), Setting: get(besideSetting),
-		Unit: get(besideUnit), Sense: get(besideSense), By: get(besideReader),
+	row := reading.Row{Gauge: get(besideGauge), Temperature: get(besideTemperature), By: get(besideReader)}
+	if get(besideSize) == meantFor(spot) {
+		row.Setting, row.Unit, row.Sense = get(besideSetting), get(besideUnit), get(besideSense)
 	}
+	return row
+}
+
+var position = regexp.MustCompile(`-[0-9]+$`)
+
+// meantFor is the feature that a spot is of, at whatever position; bench.js says
+// the same.
+func meantFor(spot string) string {
+	part, rest, _ := strings.Cut(spot, ".")
+	site, _, _ := strings.Cut(rest, ".")
+	return position.ReplaceAllString(part, "") + "." + position.ReplaceAllString(site, "")
 }
 
 // putBeside keeps it for the next one; only what changed, since every change of
 // a session is written to disk.
 func (s *Server) putBeside(r *http.Request, row *reading.Row) {
-	now := s.beside(r)
+	now, size := s.beside(r, row.Spot), meantFor(row.Spot)
+	of := s.options.Sessions.GetString(r.Context(), besideSize)
 	put := func(key, before, after string) {
 		if before != after && len(after) <= record.Short {
 			s.options.Sessions.Put(r.Context(), key, after)
@@ -373,9 +388,10 @@ func (s *Server) putBeside(r *http.Request, row *reading.Row) {
 	put(besideGauge, now.Gauge, row.Gauge)
 	put(besideTemperature, now.Temperature, row.Temperature)
 	put(besideReader, now.By, row.By)
-	if row.Setting == "" && !exact(row.Value) {
-		return // a look and a feeler are sent without the setting, which the gauge still has
+	if row.Setting == "" && (!exact(row.Value) || of != size) {
+		return // a look, a feeler and a thing of another size are sent without the setting, which the gauge still has
 	}
+	put(besideSize, of, size)
 	put(besideSetting, now.Setting, row.Setting)
 	put(besideUnit, now.Unit, row.Unit)
 	put(besideSense, now.Sense, row.Sense)

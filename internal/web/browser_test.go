@@ -64,7 +64,8 @@ type tab struct {
 	t     *testing.T
 	ctx   context.Context
 	url   string
-	keys  int // pressed so far
+	keys  int       // pressed so far
+	at    time.Time // when the last of them was, where keys say so
 	mu    sync.Mutex
 	wrong []string // what the page threw, was forbidden, or asked of others
 }
@@ -266,6 +267,9 @@ func clock() time.Time { return time.Now().Add(time.Minute) }
 // each of the others so much later.
 func (b *tab) keysAt(keys string, at time.Time, each time.Duration) time.Time {
 	b.t.Helper()
+	if at.IsZero() && !b.at.IsZero() { // once keys say when, none is older than those before it
+		at, each = b.at.Add(300*time.Millisecond), 90*time.Millisecond
+	}
 	for _, k := range keys {
 		p, ok := named[string(k)]
 		if !ok {
@@ -273,6 +277,7 @@ func (b *tab) keysAt(keys string, at time.Time, each time.Duration) time.Time {
 		}
 		if !at.IsZero() {
 			p.Timestamp = input.TimeSinceEpoch(float64(at.UnixMicro()) / 1e6)
+			b.at = at
 			at = at.Add(each)
 		}
 		p.Type = input.DispatchKeyEventTypeKeyDown

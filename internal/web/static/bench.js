@@ -696,7 +696,12 @@ function setting() {
 }
 
 if (matchMedia("(pointer: coarse)").matches) figure.inputMode = "none"; // our own keys
-if (kept.some(field)) remember(); else recall(); // what was refused stands there with what was said of the gauge
+if (ask.querySelector(".query")) remember(); // what was refused stands there with what was said of the gauge
+else {
+  const at = (gauge.of[featureOf(title().spot)] ||= {}); // what this browser does not know, the server may
+  for (const k of kept) (ofSize.includes(k) ? at : gauge)[k] ??= field(k);
+  recall();
+}
 setting();
 hold(held().map((h) => (h.fields.spot ? h : { ...h, refused: "was typed before the page knew its spot, and the page was closed" })));
 send();
