@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -17,9 +18,26 @@ func bookCommand() *cobra.Command {
 	return c
 }
 
+// readBook reads a book's file and, where one stands beside it, what was settled
+// of it, as one text.
+func readBook(name string) ([]byte, error) {
+	data, err := readFile(name, book.MaxSize)
+	if err != nil {
+		return nil, err
+	}
+	settled, err := readFile(book.SettledName(name), book.MaxSize)
+	if errors.Is(err, fs.ErrNotExist) {
+		return data, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return book.Join(data, settled), nil
+}
+
 // loadBook reads a book; its faults, if any, are the error, counted.
 func loadBook(name string) (*book.Book, error) {
-	data, err := readFile(name, book.MaxSize)
+	data, err := readBook(name)
 	if err != nil {
 		return nil, status{exitBad, err}
 	}

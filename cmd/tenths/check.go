@@ -145,7 +145,7 @@ func (r *checked) counts() checkCounts {
 		}
 	}
 	for _, l := range r.book.Lines {
-		if l.Limit.Held != nil || l.Contradiction != "" {
+		if heldLine(l) {
 			n.Held++
 		}
 	}
@@ -181,6 +181,11 @@ func (r *checked) text(out io.Writer) error {
 	instances := 0
 	for _, l := range r.book.Lines {
 		instances += len(l.Instances)
+		for _, h := range l.Holds {
+			if r.line == "" || r.line == l.Key {
+				p.wrap("", heldCell(r.name, l, &h), 2)
+			}
+		}
 		if l.Limit.Held != nil && (r.line == "" || r.line == l.Key) {
 			p.wrap("", fmt.Sprintf("%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"", r.name, l.FileLine, l.Key, words.Limits(l, l.Limit)), 2)
 		}
@@ -193,6 +198,23 @@ func (r *checked) text(out io.Writer) error {
 		counted(len(b.Spots), "spot"), counted(len(b.Lines), "line"), counted(instances, "verdict")), 2)
 	p.wrap("", fmt.Sprintf("%s, %s, %s, %s held", counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"), counted(n.Held, "line"))+acknowledged(n.Acknowledged), 2)
 	return p.Flush()
+}
+
+// heldLine tells a line that waits for a person.
+func heldLine(l *book.Line) bool {
+	return len(l.Holds) > 0 || l.Limit.Held != nil || l.Contradiction != ""
+}
+
+// heldCell says which cell can't be read for certain, and why.
+func heldCell(name string, l *book.Line, h *book.Hold) string {
+	text := fmt.Sprintf("%s:%d: held: %s: %s %q", name, h.FileLine, l.Key, h.Cell, h.Text)
+	if len(h.May) > 0 {
+		text += ", perhaps " + strings.Join(h.May, " or ")
+	}
+	if h.Why != "" {
+		text += ": " + h.Why
+	}
+	return text
 }
 
 // acknowledged says how many findings may stand, if any.
@@ -346,7 +368,7 @@ func (r *checked) json(out io.Writer) error {
 		doc.Findings = append(doc.Findings, j)
 	}
 	for _, l := range r.book.Lines {
-		if (l.Limit.Held != nil || l.Contradiction != "") && (r.line == "" || r.line == l.Key) {
+		if heldLine(l) && (r.line == "" || r.line == l.Key) {
 			doc.Held = append(doc.Held, l.Key)
 		}
 	}

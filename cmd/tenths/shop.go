@@ -16,7 +16,6 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"tenths/internal/book"
 	"tenths/internal/ledger"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
@@ -301,13 +300,14 @@ func (a *at) check(c *cobra.Command, s *shop.Shop) error {
 func shopAdopt(a *at) *cobra.Command {
 	c := &cobra.Command{
 		Use: "adopt BOOK", Short: "Adopt an edition of a book: jobs may be judged by it from now on",
-		Long: `Adopt an edition of a book. It is the exact text of the file, kept in the record
+		Long: `Adopt an edition of a book. It is the exact text of the file and of what was settled
+of it in the file beside it (book.settled.yaml beside book.yaml), kept in the record
 for good and named by its SHA-256. A book that is changed is another edition; jobs
 stay with theirs until tenths job edition changes that.`,
 		Example: "  tenths shop adopt book.yaml --by mp --password-file password.txt",
 		Args:    cobra.ExactArgs(1),
 		RunE: a.in(func(c *cobra.Command, s *shop.Shop, args []string) error {
-			text, err := readFile(args[0], book.MaxSize)
+			text, err := readBook(args[0])
 			if err != nil {
 				return err
 			}

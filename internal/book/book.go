@@ -363,6 +363,11 @@ type Line struct {
 	Moves         *Moves
 	Also          *Also // the same limits in a second printed unit
 	WantYes       bool  // of a check: what is well
+
+	Holds   []Hold        // cells that can't be read for certain: the line is not graded
+	Settled []SettledHold // those that a person has settled
+	Printed Cells         // the row as it is printed, where that is not what was entered
+	Link    *Link         // the fit that a person has confirmed it to be; nil: none
 }
 
 // An Also is a line's limits as they are printed in a second unit. They judge

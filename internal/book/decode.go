@@ -40,6 +40,7 @@ type decoder struct {
 	keys   map[reflect.Type]*keys
 	format string   // that the file should be of
 	broken []string // top-level keys whose text could not be read
+	before int      // how many lines stand before what was settled; 0: nothing was
 }
 
 func (d *decoder) fault(at text, field, code, what, do string) {
@@ -303,6 +304,9 @@ func (d *decoder) keysOf(t reflect.Type) *keys {
 	k := &keys{index: map[string]int{}}
 	for i := range t.NumField() {
 		tag := t.Field(i).Tag.Get("book")
+		if tag == "" {
+			continue // nothing that is written
+		}
 		k.names = append(k.names, tag)
 		k.index[tag] = i
 	}

@@ -46,6 +46,8 @@ func (r *resolver) line(raw *named[rawLine]) {
 	if len(r.faults) > before {
 		return
 	}
+	r.holds(l, v, path)
+	l.Link, l.Printed = v.link, Cells{v.Printed.New.value, v.Printed.Service.value}
 	r.instances(l, v, subject, path)
 	r.moves(l, v, path)
 	r.also(l, v, path)
@@ -549,7 +551,12 @@ func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
 	}
 	n := r.book.Notation(l)
 	l.Held = n.Held
-	if l.Limit, l.Contradiction = r.cells(n, v, key, path, true); l.Limit == nil {
+	if len(l.Holds) > 0 {
+		l.Limit = r.heldLimit(l, n, v, key, path)
+	} else {
+		l.Limit, l.Contradiction = r.cells(n, v, key, path, true)
+	}
+	if l.Limit == nil {
 		return
 	}
 	l.Ungraded = l.Ungraded || l.Limit.Ungraded

@@ -118,7 +118,11 @@ type (
 		Amendment  text              `book:"amendment" doc:"the amendment that governs it"`
 		Replaces   text              `book:"replaces" doc:"the line that it stands in for"`
 		Governor   text              `book:"governed-by" doc:"the line that governs where it has been measured"`
+		Hold       rawHolds          `book:"hold" doc:"cells that can't be read for certain: the line waits for a person and is not graded"`
+		Printed    rawPrinted        `book:"printed" doc:"the row as it is printed, where that is not what was entered"`
 		Graded     text              `book:"graded" enum:"yes,no" doc:"no: only the fit is judged, either part may wear"`
+
+		link *Link // that a person has confirmed
 	}
 	rawCells struct {
 		New     text `book:"new" doc:"limits of a new part: 2.2490..2.2500, 0.0010L..0.0030L"`
@@ -177,18 +181,30 @@ func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
 	})
 }
 
-// Load reads a book. name is the file's, for its faults. Where anything is
-// wrong the error is a fault list with all of it, and no book is returned.
+// Load reads a book, and what was settled of it, joined as [Join] does. name is
+// the book's file, for its faults; those of what was settled are told of the
+// file beside it. Where anything is wrong the error is a fault list with all of
+// it, and no book is returned.
 func Load(name string, data []byte) (*Book, error) {
 	if len(data) > MaxSize {
 		return nil, fmt.Errorf("%s: larger than %d bytes: a book is one engine's table of limits", name, MaxSize)
 	}
-	d := &decoder{file: name, format: FormatName}
+	own, beside, before := split(data)
+	d := &decoder{file: name, format: FormatName, before: before}
 	var raw rawBook
-	d.document(data, &raw)
-	b := d.resolve(&raw)
+	var settled rawSettled
+	d.document(own, &raw)
+	if before > 0 {
+		d.settled(beside, before, &settled)
+	}
+	b := d.resolve(&raw, &settled)
 	if len(d.faults) > 0 {
 		d.faults.Sort()
+		for i := range d.faults {
+			if f := &d.faults[i]; before > 0 && f.Line > before {
+				f.File, f.Line = SettledName(name), f.Line-before
+			}
+		}
 		return nil, d.faults
 	}
 	return b, nil
@@ -203,7 +219,7 @@ type resolver struct {
 	partsBad bool // some of the parts could not be read: don't blame the lines
 }
 
-func (d *decoder) resolve(raw *rawBook) *Book {
+func (d *decoder) resolve(raw *rawBook, settled *rawSettled) *Book {
 	r := &resolver{decoder: d, features: map[string]*Feature{}, lines: map[string]bool{}, book: &Book{
 		ids: map[string]SpotID{}, lines: map[string]*Line{},
 	}}
@@ -234,6 +250,7 @@ func (d *decoder) resolve(raw *rawBook) *Book {
 	}
 	b.Numbering = r.numbering(&raw.Numbering, "numbering", layoutNumbering(&raw.Layout))
 	r.conditions(raw)
+	r.settle(raw, settled)
 	r.partsBad = slices.Contains(d.broken, "parts")
 	if len(raw.Parts) == 0 && !r.partsBad {
 		d.fault(top, "parts", "missing", "the book has no parts", "list the parts that are measured, with their features")
@@ -335,14 +352,16 @@ func (r *resolver) part(raw *named[rawPart]) {
 	r.book.Parts = append(r.book.Parts, p)
 }
 
-// classes are the kinds of feature that a book names, with the way each wears
-// where that goes without saying and what its readings measure.
-var classes = []struct {
+type classWord struct {
 	word  string
 	class Class
 	wears Wears
 	kind  quantity.Kind
-}{
+}
+
+// classes are the kinds of feature that a book names, with the way each wears
+// where that goes without saying and what its readings measure.
+var classes = []classWord{
 	{"outside", Outside, Smaller, quantity.LengthKind},
 	{"inside", Inside, Larger, quantity.LengthKind},
 	{"length", Extent, 0, quantity.LengthKind},

@@ -306,7 +306,7 @@ func TestSpotsAreBounded(t *testing.T) {
 	d := &decoder{}
 	var raw rawBook
 	d.document([]byte(b.String()), &raw)
-	if n := len(d.resolve(&raw).Spots); n > maxSpots || len(d.faults) < 39 {
+	if n := len(d.resolve(&raw, &rawSettled{}).Spots); n > maxSpots || len(d.faults) < 39 {
 		t.Errorf("%d spots, %d faults", n, len(d.faults))
 	}
 }

@@ -54,8 +54,10 @@ var Reasons = []Reason{
 
 type (
 	rawSettled struct {
-		Format       text              `book:"format" enum:"settled/1"`
-		Acknowledged []rawAcknowledged `book:"acknowledged"`
+		Format       text                     `book:"format" enum:"settled/1"`
+		Holds        []named[rawSettledHolds] `book:"holds" keys:"words" doc:"by line, what its held cells say"`
+		Links        []named[rawLink]         `book:"links" keys:"words" doc:"by line, the fit that it is confirmed to be"`
+		Acknowledged []rawAcknowledged        `book:"acknowledged"`
 	}
 	rawAcknowledged struct {
 		Code    text   `book:"code"`
@@ -68,7 +70,8 @@ type (
 	}
 )
 
-// LoadSettled reads what was settled. Where anything is wrong the error is a
+// LoadSettled reads what was settled: the findings that may stand. What it says
+// of a book's lines is read with the book, by [Load]. Where anything is wrong the error is a
 // fault list with all of it.
 func LoadSettled(name string, data []byte) (*Settled, error) {
 	if len(data) > MaxSize {
@@ -86,12 +89,22 @@ func LoadSettled(name string, data []byte) (*Settled, error) {
 		}
 		d.fault(at, "format", "format", "this program reads "+SettledFormat, "begin the file with \"format: "+SettledFormat+"\"")
 	}
+	s := &Settled{Acknowledged: r.acknowledged(raw.Acknowledged, top)}
+	if len(d.faults) > 0 {
+		d.faults.Sort()
+		return nil, d.faults
+	}
+	return s, nil
+}
+
+// acknowledged reads the findings that may stand; top is where the file begins.
+func (r *resolver) acknowledged(raw []rawAcknowledged, top text) []Acknowledged {
 	var words []string
 	for _, w := range Reasons {
 		words = append(words, w.Word)
 	}
-	s := &Settled{}
-	for _, a := range raw.Acknowledged {
+	var all []Acknowledged
+	for _, a := range raw {
 		const path = "acknowledged"
 		at := top
 		for _, t := range append([]text{a.By, a.Reason, a.Code}, a.Lines...) {
@@ -100,7 +113,7 @@ func LoadSettled(name string, data []byte) (*Settled, error) {
 			}
 		}
 		if a.Code.value == "" || len(a.Lines) == 0 || a.By.value == "" {
-			d.fault(at, path, "missing", "a finding is acknowledged with its code, its lines, a reason and a name", "write {code: fit-sum, lines: [fit, bore, shaft], printed: […], reason: selection, by: M. Pohl}, or let tenths book acknowledge write it")
+			r.fault(at, path, "missing", "a finding is acknowledged with its code, its lines, a reason and a name", "write {code: fit-sum, lines: [fit, bore, shaft], printed: […], reason: selection, by: M. Pohl}, or let tenths book acknowledge write it")
 		}
 		if !slices.Contains(words, a.Reason.value) {
 			if a.Reason.set() {
@@ -115,13 +128,9 @@ func LoadSettled(name string, data []byte) (*Settled, error) {
 		for _, t := range a.Printed {
 			one.Printed = append(one.Printed, t.value)
 		}
-		s.Acknowledged = append(s.Acknowledged, one)
+		all = append(all, one)
 	}
-	if len(d.faults) > 0 {
-		d.faults.Sort()
-		return nil, d.faults
-	}
-	return s, nil
+	return all
 }
 
 // Acknowledge adds to the text of a file of what was settled, which may be

@@ -50,9 +50,10 @@ const (
 	OtherStep                      // the size is another step's than the one marked
 	Mixed                          // readings of two items at one place
 	Contradicts                    // the line's limits contradict each other
+	Held                           // a cell of the line can't be read for certain: it is not graded until a person settles it
 )
 
-var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items", "contradiction"}
+var askNames = [...]string{"", "settle", "query", "hold", "range", "undecided", "condition", "mark", "step", "items", "contradiction", "held"}
 
 func (k AskKind) String() string { return askNames[k] }
 
@@ -104,6 +105,9 @@ type Verdict struct {
 
 // Open tells whether spots are still to be measured.
 func (v *Verdict) Open() bool { return len(v.Missing) > 0 && v.Ungraded == "" }
+
+// IsHeld tells whether a cell of the line waits for a person.
+func (v *Verdict) IsHeld() bool { return v.asks(Held) }
 
 // asks tells whether a person is asked such a thing.
 func (v *Verdict) asks(kind AskKind) bool {
@@ -252,6 +256,10 @@ func line(l *book.Line, at int, here Here, governor *book.Line) Verdict {
 	if !v.atStep(inst, here) {
 		return v
 	}
+	if len(l.Holds) > 0 && v.Ungraded == "" {
+		v.held(inst, here)
+		return v
+	}
 	if l.Judges == book.YesNo || l.Judges == book.SameStep {
 		v.withoutFigures(inst, here)
 		return v
@@ -296,6 +304,20 @@ func line(l *book.Line, at int, here Here, governor *book.Line) Verdict {
 	}
 	v.otherStep()
 	return v
+}
+
+// held shows what was found where a cell of the line waits for a person.
+func (v *Verdict) held(inst *book.Instance, here Here) {
+	v.Asks = append(v.Asks, Ask{Kind: Held})
+	if v.Line.Judges == book.YesNo || v.Line.Judges == book.SameStep {
+		return
+	}
+	ends, measured, err := spanOf(v.Line, inst, here)
+	if err != nil {
+		v.Asks = append(v.Asks, Ask{Kind: Wide})
+		return
+	}
+	v.show(ends, measured)
 }
 
 // show notes what the readings come to.

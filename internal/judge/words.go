@@ -311,11 +311,31 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		return "look again: the size is that of step " + a.Text + ", and the part is marked " + v.Steps[0] + ": is the mark or the reading wrong?"
 	case Contradicts:
 		return "held: " + v.Line.Contradiction + ": look at the manual, and mend the book; tenths book check says what may be meant"
+	case Held:
+		return w.holds(v.Line)
 	case Mixed:
 		return "held: the readings name different items at one place: which one is fitted?"
 	default:
 		return "held: the figures are too large to be added"
 	}
+}
+
+// holds says which cells of a line can't be read for certain.
+func (w Words) holds(l *book.Line) string {
+	text := "held: the book can't be read for certain here:"
+	for i, h := range l.Holds {
+		if i > 0 {
+			text += ";"
+		}
+		text += " " + h.Cell + " \"" + h.Text + "\""
+		if h.Why != "" {
+			text += " (" + h.Why + ")"
+		}
+		if len(h.May) > 0 {
+			text += ", perhaps " + strings.Join(h.May, " or ")
+		}
+	}
+	return text + ": look at the manual, and settle it in the book"
 }
 
 // bounded prints between which figures a size lies.
@@ -384,6 +404,8 @@ func (w Words) Standing(v *Verdict) string {
 	if grade == NoGrade {
 		if v.SoFar == NoGrade {
 			switch {
+			case v.IsHeld():
+				return "held"
 			case v.Open():
 				return "open"
 			case v.asks(Undecided):

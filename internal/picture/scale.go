@@ -97,7 +97,7 @@ func (f *face) state() string {
 		return "unjudged"
 	case v.Grade != judge.NoGrade:
 		return v.Grade.String()
-	case v.Open():
+	case v.Open() && !v.IsHeld():
 		return "open"
 	}
 	return "held"

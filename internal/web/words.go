@@ -59,7 +59,7 @@ func gradeWord(v *judge.Verdict) string {
 		return "reference"
 	case v.Grade != judge.NoGrade:
 		return v.Grade.String()
-	case v.Open():
+	case v.Open() && !v.IsHeld():
 		return "open"
 	}
 	return "held"
