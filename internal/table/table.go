@@ -1,5 +1,10 @@
-// Package table reads the cells of a file of comma-separated values, within
-// bounds and with each cell's place. It knows nothing of what they mean.
+// Package table reads the cells of files of comma-separated values and of
+// spreadsheets, within bounds and with each cell's place, and writes them. It
+// knows nothing of what they mean.
+//
+// [CSV] reads a file with a header, as tenths asks for it, and is strict. [Read]
+// reads what somebody else made, as it stands. A number in a spreadsheet has the
+// digits that its format shows; where the format does not say, they are unknown.
 package table
 
 import (
