@@ -42,6 +42,13 @@ var plan = map[string]room{
 		"metrology/limit":    "limit by limit",
 		"metrology/quantity": "in exact figures",
 	}},
+	"internal/intake": {4, map[string]string{
+		"internal/book":      "what it makes is a book, or is added to one",
+		"internal/fault":     "what can't be read is told at once",
+		"internal/table":     "of a table's cells",
+		"metrology/limit":    "each cell is read as the book will read it",
+		"metrology/quantity": "with its unit",
+	}},
 	"internal/reading": {4, map[string]string{
 		"internal/book":      "a reading is taken at a spot of a book",
 		"internal/fault":     "everything wrong in a file is told at once",
@@ -124,6 +131,7 @@ var plan = map[string]room{
 		"internal/judge":        "asks for verdicts",
 		"internal/check":        "looks through books",
 		"internal/compare":      "compares editions",
+		"internal/intake":       "makes books of tables",
 		"internal/picture":      "shows rulers",
 		"internal/demo":         "writes the demo's files",
 		"internal/demo/more":    "puts more engines on its floor",

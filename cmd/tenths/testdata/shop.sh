@@ -26,6 +26,12 @@ parts:
 lines:
   journal: {name: Front journal diameter, size: cam.front, new: 1.4985..1.4990, service: 1.4970}
 END
+cat >limits.csv <<'END'
+Ref,Description,Unit,New,Wear limit
+1,Main journal diameter,in,2.2490 - 2.2500,2.2470
+2,Main bearing outside diameter,in,2.5005 - 2.5010,(*)
+3,Bearing clearance,in,0.0010 - 0.0030,"0,0045"
+END
 for book in book.yaml next.yaml cam.yaml; do tenths shop adopt $book --password-file password.txt; done
 echo '# another text' >>book.yaml
 open() {

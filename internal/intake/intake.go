@@ -1,0 +1,355 @@
+// Package intake makes a book of a table of limits that somebody else laid out:
+// table → draft → a book's text. It is pure: no disk, no clock.
+//
+// Nothing is guessed away. What a column holds is recognised by its heading or
+// set by the user; what a row judges is suggested from its words, and asked
+// where they do not say; each cell becomes a limit by what it says and by its
+// column, or a hold with its likely readings and why it can't be read for
+// certain. Every row of the table becomes a line, held or not, and what a whole
+// table means by a blank or an asterisk is asked once.
+package intake
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"tenths/internal/fault"
+	"tenths/internal/table"
+	"tenths/metrology/quantity"
+)
+
+// A Draft is a table as it was understood.
+type Draft struct {
+	Sheet   table.Sheet
+	Columns []Column
+	Rows    []Row
+	Notes   []Note // rows that are no lines: headings and notes
+	Asks    []Ask
+	Said    []string
+
+	unit  quantity.Unit
+	comma bool
+}
+
+// A Note is a row that is no line of the table.
+type Note struct {
+	Line    int
+	Text    string
+	Heading bool // over the rows that follow
+}
+
+// An Ask is one question about the whole table: what a mark means, or from which
+// end amounts of wear are counted.
+type Ask struct {
+	Mark string // as one answers it: blank, *, n/a; wear
+	Rows int    // how many rows have it
+	May  []string
+}
+
+// A Row is one row of the table and the line that it becomes.
+type Row struct {
+	FileLine                   int
+	Ref, Page, Name, Part, Why string // Why: the note that stands beside it
+	Printed                    Cells  // as they are printed
+	New, Service               string // as the book has them; empty where held
+	Also                       Cells  // in the second unit
+	AlsoUnit                   quantity.Unit
+	Unit                       quantity.Unit
+	Kind                       Kind
+	Wears                      string // smaller, larger, either: where the kind leaves it open
+	Mean                       bool
+	As                         string // how it is measured: at 70 F
+	Holds                      []Hold
+	Contradiction              string // why its limits, which can be read, contradict each other
+
+	digits bool // of a number its digits are unknown
+	doubts [2]string
+	base   bool // an amount of wear, and nobody has said from which end
+}
+
+// Cells are a row's two cells in words.
+type Cells struct{ New, Service string }
+
+// A Hold is a cell that can't be read for certain.
+type Hold struct {
+	Cell string // new, service, kind
+	Text string
+	May  []string
+	Why  string
+}
+
+// Held tells whether anything of the row waits for a person.
+func (r *Row) Held() bool { return len(r.Holds) > 0 || r.Contradiction != "" }
+
+// Count returns how many rows there are, and how many of them are held.
+func (d *Draft) Count() (rows, held int) {
+	for i := range d.Rows {
+		if d.Rows[i].Held() {
+			held++
+		}
+	}
+	return len(d.Rows), held
+}
+
+// Read understands a sheet, with what the user said of it. Where no row can be
+// read there is no draft, and the faults say why.
+func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
+	d := &Draft{Sheet: s, Said: slices.Clone(s.Said)}
+	head, faults := d.head(m)
+	if faults != nil {
+		return nil, faults
+	}
+	if faults := d.readUnit(m); faults != nil {
+		return nil, faults
+	}
+	if len(s.Rows) == head {
+		return nil, fault.List{{File: s.File, Code: "empty", What: "below its headings the table has no rows", Do: "look whether this is the sheet that is meant"}}
+	}
+	for i := range s.Rows[head:] {
+		d.row(&s.Rows[head+i])
+	}
+	d.readComma(m)
+	d.siblings()
+	for i := range d.Rows {
+		d.kindOf(&d.Rows[i], m)
+	}
+	d.siblings()
+	for i := range d.Rows {
+		d.limits(&d.Rows[i], m)
+	}
+	d.count(m)
+	return d, nil
+}
+
+// readUnit finds the unit that lengths are in where a row does not say.
+func (d *Draft) readUnit(m Mapping) fault.List {
+	d.unit = quantity.Inch
+	if m.Unit != "" {
+		u, err := quantity.ParseUnit(m.Unit)
+		if err != nil || u.Kind() != quantity.LengthKind {
+			return fault.List{{File: d.Sheet.File, Code: "unit", Text: m.Unit, What: "is not a unit of length", Do: "write in or mm"}}
+		}
+		d.unit = u
+		return nil
+	}
+	for _, c := range d.Columns {
+		if c.Unit != quantity.NoUnit && !c.Second && (c.Role.isNew() || c.Role.isService()) {
+			d.unit = c.Unit
+			return nil
+		}
+	}
+	// The unit that most rows name.
+	counts := map[quantity.Unit]int{}
+	for _, c := range d.Columns {
+		if c.Role != Unit {
+			continue
+		}
+		for i := range d.Sheet.Rows {
+			if u, err := quantity.ParseUnit(d.Sheet.Rows[i].At(c.At).Text); err == nil && u.Kind() == quantity.LengthKind {
+				counts[u]++
+			}
+		}
+	}
+	most := 0
+	for _, u := range quantity.Units() {
+		if counts[u] > most {
+			d.unit, most = u, counts[u]
+		}
+	}
+	if most == 0 {
+		d.Said = append(d.Said, "nothing says which unit the lengths are in: taken as "+d.unit.String()+"; say --unit mm if they are not")
+	}
+	return nil
+}
+
+// row reads one row of the sheet: a line's, or a heading or note.
+func (d *Draft) row(from *table.SheetRow) {
+	r := Row{FileLine: from.Line, Unit: d.unit}
+	part := ""
+	var lo, hi [2]string // the ends of new and of service, where they have columns
+	var alsoLo, alsoHi [2]string
+	seen, words := 0, 0
+	first := ""
+	for _, c := range d.Columns {
+		cell := from.At(c.At)
+		if cell.Text == "" && cell.Doubt == "" {
+			continue
+		}
+		if !cell.Merged {
+			seen++
+			first = cell.Text
+		}
+		if c.Role != Skip && c.Role != Name && c.Role != Part {
+			words++
+		}
+		which := 0
+		if c.Role.isService() {
+			which = 1
+		}
+		if (c.Role.isNew() || c.Role.isService()) && !c.Second {
+			r.digits = r.digits || cell.Digits
+			if cell.Doubt != "" && r.doubts[which] == "" {
+				r.doubts[which] = cell.Doubt
+			}
+		}
+		switch {
+		case c.Second && c.Role.isEnd():
+			if c.Role == NewMax || c.Role == ServiceMax {
+				alsoHi[which] = cell.Text
+			} else {
+				alsoLo[which] = cell.Text
+			}
+			r.AlsoUnit = c.Unit
+		case c.Second && c.Role == New:
+			r.Also.New, r.AlsoUnit = cell.Text, c.Unit
+		case c.Second && c.Role == Service:
+			r.Also.Service, r.AlsoUnit = cell.Text, c.Unit
+		case c.Role == NewMin, c.Role == ServiceMin:
+			lo[which] = cell.Text
+		case c.Role == NewMax, c.Role == ServiceMax:
+			hi[which] = cell.Text
+		case c.Role == New:
+			r.Printed.New = cell.Text
+		case c.Role == Service:
+			r.Printed.Service = cell.Text
+		case c.Role == Ref:
+			r.Ref = cell.Text
+		case c.Role == Page:
+			r.Page = cell.Text
+		case c.Role == Name:
+			r.Name = joined(r.Name, cell.Text)
+		case c.Role == Part:
+			part = cell.Text
+		case c.Role == NoteCell:
+			r.Why = joined(r.Why, cell.Text)
+		case c.Role == Unit:
+			if u, err := quantity.ParseUnit(cell.Text); err == nil && (u.Kind() == quantity.LengthKind || kindOfUnit(u) != "") {
+				r.Unit = u
+			} else {
+				r.doubts[0] = "the row's unit, \"" + fault.Cut(cell.Text) + "\", is none that a book measures in"
+			}
+		}
+	}
+	if seen == 0 {
+		return
+	}
+	for which, to := range []*string{&r.Printed.New, &r.Printed.Service} {
+		if text := ends(lo[which], hi[which]); text != "" {
+			*to = joined(*to, text)
+		}
+	}
+	for which, to := range []*string{&r.Also.New, &r.Also.Service} {
+		if text := ends(alsoLo[which], alsoHi[which]); text != "" {
+			*to = joined(*to, text)
+		}
+	}
+	figures := r.Printed.New != "" || r.Printed.Service != "" || r.Also != Cells{}
+	// A lone text without a figure beside it is a heading or a note; so is one
+	// that goes over the whole row.
+	if !figures && words == 0 || seen == 1 && wide(from) {
+		text := joined(r.Name, part)
+		if text == "" {
+			text = first
+		}
+		heading := len(text) < 60 && !strings.HasSuffix(text, ".") && !strings.HasPrefix(strings.ToLower(text), "note")
+		d.Notes = append(d.Notes, Note{from.Line, text, heading})
+		return
+	}
+	r.Part = part
+	if part == "" {
+		for _, n := range slices.Backward(d.Notes) {
+			if n.Heading {
+				r.Part = n.Text
+				break
+			}
+		}
+	}
+	if r.Name == "" {
+		r.Name = joined(r.Part, r.Ref)
+	}
+	if r.Name == "" {
+		r.Name = fmt.Sprintf("row %d", from.Line)
+	}
+	d.Rows = append(d.Rows, r)
+}
+
+// wide tells a row of which one cell goes over several.
+func wide(r *table.SheetRow) bool {
+	return slices.ContainsFunc(r.Cells, func(c table.Cell) bool { return c.Merged })
+}
+
+// ends writes the two ends of a limit that have columns of their own.
+func ends(lo, hi string) string {
+	switch {
+	case isMark(lo) && isMark(hi):
+		return lo
+	case hi == "" || isMark(hi):
+		return "min " + lo
+	case lo == "" || isMark(lo):
+		return "max " + hi
+	}
+	return lo + ".." + hi
+}
+
+func joined(a, b string) string {
+	switch {
+	case a == "":
+		return b
+	case b == "", a == b:
+		return a
+	}
+	return a + ", " + b
+}
+
+// readComma tells whether the table writes decimal commas: where it writes no
+// points at all.
+func (d *Draft) readComma(m Mapping) {
+	if m.Decimal != "" {
+		d.comma = m.Decimal == "comma"
+		return
+	}
+	commas, points := 0, 0
+	for i := range d.Rows {
+		for _, text := range []string{d.Rows[i].Printed.New, d.Rows[i].Printed.Service} {
+			commas += len(commaFigure.FindAllString(text, -1))
+			points += len(pointFigure.FindAllString(text, -1))
+		}
+	}
+	d.comma = commas > 0 && points == 0
+	if d.comma {
+		d.Said = append(d.Said, "the figures have decimal commas")
+	}
+}
+
+// count adds up what is to be said of the whole table.
+func (d *Draft) count(m Mapping) {
+	unknown := 0
+	for i := range d.Rows {
+		if d.Rows[i].digits {
+			unknown++
+		}
+	}
+	if unknown > 0 {
+		d.Said = append(d.Said, fmt.Sprintf("in %d rows are numbers whose format does not show how many decimals they were entered with: digits unknown, the values are taken", unknown))
+	}
+	marks := map[string]int{}
+	for i := range d.Rows {
+		if mark, asked := d.Rows[i].asked(m); asked {
+			marks[mark]++
+		}
+	}
+	for _, mark := range slices.Sorted(maps.Keys(marks)) {
+		d.Asks = append(d.Asks, Ask{mark, marks[mark], meanings})
+	}
+	amounts := 0
+	for i := range d.Rows {
+		if d.Rows[i].base {
+			amounts++
+		}
+	}
+	if amounts > 0 {
+		d.Asks = append(d.Asks, Ask{"wear", amounts, bases})
+	}
+}
