@@ -1,11 +1,15 @@
 package sqlite_test
 
 import (
+	"bufio"
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -109,6 +113,164 @@ func TestRecentIsBounded(t *testing.T) {
 	if n := waiting(); n != 0 {
 		t.Errorf("%d entries wait behind a commit of one log", n)
 	}
+	if err := errors.Join(s.Check(t.Context())); err != nil {
+		t.Error(err)
+	}
+}
+
+func init() {
+	// Commits to six logs at once, and now and then to one of them, and says how
+	// many there were, until it is killed.
+	children["move"] = func(ctx context.Context, path string) error {
+		s, err := sqlite.Open(ctx, path)
+		if err != nil {
+			return err
+		}
+		for n := 1; ; n++ {
+			logs := 6
+			if n%9 == 0 {
+				logs = 1
+			}
+			var all []store.Batch
+			for i := range logs {
+				l := store.Log(fmt.Sprint("job/", i))
+				size, err := s.Size(ctx, l)
+				if err != nil {
+					return err
+				}
+				b := store.Batch{Log: l, Size: size}
+				for e := range int64(30) {
+					b.Entries = append(b.Entries, fmt.Append(nil, size+e))
+				}
+				all = append(all, b)
+			}
+			if grown, err := s.Append(ctx, all); err != nil || grown != nil {
+				return fmt.Errorf("grown: %v, %w", grown, err)
+			}
+			fmt.Println(n)
+		}
+	}
+}
+
+// While one program moves what waits, and is killed anywhere, another reads each
+// log whole, and all logs as of one moment; nothing acknowledged is missing.
+func TestMovedUnderReaders(t *testing.T) {
+	rounds := 6
+	if torture {
+		rounds = 50
+	}
+	path := filepath.Join(t.TempDir(), "shop.db")
+	r := must(sqlite.Create(t.Context(), path))(t)
+	defer r.Close()
+	look := func() (commits int64, err error) {
+		sizes, err := r.Logs(t.Context())
+		if err != nil {
+			return 0, err
+		}
+		for i := range 6 {
+			l := store.Log(fmt.Sprint("job/", i))
+			if i > 0 && sizes[l] != sizes["job/1"] || sizes["job/0"] < sizes["job/1"] || sizes[l]%30 != 0 {
+				return 0, fmt.Errorf("a commit is there in part: %v", sizes)
+			}
+			n := int64(0)
+			for line, err := range r.Read(t.Context(), l, 0) {
+				if err != nil || string(line) != fmt.Sprint(n) {
+					return 0, fmt.Errorf("entry %d of %s is %q: %w", n+1, l, line, err)
+				}
+				n++
+			}
+			if n < sizes[l] {
+				return 0, fmt.Errorf("%s had %d entries and has %d", l, sizes[l], n)
+			}
+		}
+		return sizes["job/0"] / 30, nil // each commit has entries of it
+	}
+	chance := rand.New(rand.NewPCG(3, 4))
+	commits := int64(0) // acknowledged, or found after a kill
+	for round := range rounds {
+		cmd := command(t, "move", path)
+		out := must(cmd.StdoutPipe())(t)
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		stop, read := make(chan struct{}), make(chan error, 1)
+		go func() {
+			for {
+				if _, err := look(); err != nil {
+					read <- err
+					return
+				}
+				select {
+				case <-stop:
+					read <- nil
+					return
+				default:
+				}
+			}
+		}()
+		said, until := int64(0), 20+chance.Int64N(20)
+		for lines := bufio.NewScanner(out); said < until && lines.Scan(); {
+			n, err := strconv.ParseInt(lines.Text(), 10, 64)
+			if err != nil {
+				t.Errorf("round %d: the other program says %q", round, lines.Text())
+				break
+			}
+			said = n
+		}
+		killed := cmd.Process.Kill()
+		cmd.Wait()
+		close(stop)
+		if err := errors.Join(killed, <-read); err != nil {
+			t.Fatalf("round %d: %v", round, err)
+		}
+		if said < until {
+			t.Fatalf("round %d: the other program ended after %d commits", round, said)
+		}
+		there, err := look()
+		if err = errors.Join(err, r.Check(t.Context())); err != nil || there < commits+said {
+			t.Fatalf("round %d: %d commits of %d are there: %v", round, there, commits+said, err)
+		}
+		commits = there
+	}
+}
+
+// Where the moving fails half-way, nothing has moved, and nothing of the commit
+// that set it off is there; once it can be done, it is.
+func TestMovingFails(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	s := must(sqlite.Create(t.Context(), path))(t)
+	defer s.Close()
+	db := must(sql.Open("sqlite", path+"?mode=ro"))(t)
+	defer db.Close()
+	tables := func(want string) {
+		t.Helper()
+		var got string
+		if err := db.QueryRow("SELECT (SELECT count(*) FROM recent) || ' and ' || (SELECT count(*) FROM entry)").Scan(&got); err != nil || got != want {
+			t.Errorf("%s entries wait and are in place, want %s; %v", got, want, err)
+		}
+	}
+	var all []store.Batch
+	for i := range 6 {
+		all = append(all, batch(store.Log(fmt.Sprint("job/", i)), 0, "0", "1"))
+	}
+	if grown, err := s.Append(t.Context(), all); err != nil || grown != nil {
+		t.Fatal(grown, err)
+	}
+	tables("12 and 0")
+	if err := s.Say(t.Context(), "CREATE TEMP TRIGGER fails BEFORE DELETE ON recent BEGIN SELECT raise(ABORT, 'not now'); END"); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		if _, err := s.Append(t.Context(), batches("job/3", 2, "2")); err == nil {
+			t.Error("a commit is acknowledged, and what waits before it could not be moved")
+		}
+		tables("12 and 0")
+	}
+	if err := s.Say(t.Context(), "DROP TRIGGER fails"); err != nil {
+		t.Fatal(err)
+	}
+	appendTo(t, s, "job/3", 2, "2")
+	tables("0 and 13")
 	if err := errors.Join(s.Check(t.Context())); err != nil {
 		t.Error(err)
 	}
