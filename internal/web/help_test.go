@@ -193,7 +193,7 @@ var shared struct {
 	dir string
 }
 
-func sharedWorld(t *testing.T) *world {
+func sharedWorld(t testing.TB) *world {
 	t.Helper()
 	shared.once.Do(func() {
 		if shared.world, shared.err = newWorld(false); shared.err == nil {
@@ -257,13 +257,13 @@ func (w *world) taken(t *testing.T, order string) [][2]string {
 
 // A client is a browser without script, of one person.
 type client struct {
-	t    *testing.T
+	t    testing.TB
 	w    *world
 	http *http.Client
 }
 
 // client returns one who is signed in; "": nobody.
-func (w *world) client(t *testing.T, handle string) *client {
+func (w *world) client(t testing.TB, handle string) *client {
 	t.Helper()
 	jar, err := cookiejar.New(nil)
 	if err != nil {
@@ -296,7 +296,7 @@ func (c *client) cookie() string {
 
 // An answered is what came back.
 type answered struct {
-	t      *testing.T
+	t      testing.TB
 	code   int
 	header http.Header
 	body   string
