@@ -303,6 +303,11 @@ func TestBooksUseTheWholeSchema(t *testing.T) {
 		"line.graded: yes":            "goes without saying",
 		"book.decimal: point":         "goes without saying",
 	}
+	// What waits for a person belongs to tables that were read in: the scripts of
+	// tenths book import and of held lines have it, and these books are settled.
+	for _, what := range []string{"line.hold", "line.printed", "hold.text", "hold.may", "hold.why", "holds.new", "holds.service", "holds.kind", "printed.new", "printed.service"} {
+		elsewhere[what] = "in tables that were read in"
+	}
 	var s schema
 	if err := json.Unmarshal([]byte(book.Schema), &s); err != nil {
 		t.Fatal(err)
