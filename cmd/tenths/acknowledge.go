@@ -4,8 +4,8 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tenths/internal/book"
+	"tenths/internal/whole"
 )
 
 func acknowledgeCommand() *cobra.Command {
@@ -64,10 +65,7 @@ func acknowledge(c *cobra.Command, name, code, line string, why book.Acknowledge
 	if err != nil {
 		return err
 	}
-	r, err := checkBook(name, b)
-	if err != nil {
-		return err
-	}
+	r := checkBook(name, b)
 	var all []book.Acknowledged
 	var there []string
 	for i := range r.findings {
@@ -86,34 +84,17 @@ func acknowledge(c *cobra.Command, name, code, line string, why book.Acknowledge
 		return status{exitBad, fmt.Errorf("%s has no finding %s under %s that is not acknowledged; it has %s", name, code, line, cmp.Or(strings.Join(there, ", "), "none"))}
 	}
 	beside := book.SettledName(name)
-	data, _, err := readSettled(name)
-	if err != nil {
-		return err
+	data, err := readFile(beside, book.MaxSize)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return status{exitBad, err}
 	}
 	text, err := book.Acknowledge(beside, data, all...)
 	if err != nil {
 		return status{exitBad, err}
 	}
-	if err := writeWhole(beside, text); err != nil {
+	if err := whole.Write(beside, text); err != nil {
 		return status{exitBad, err}
 	}
 	fmt.Fprintf(c.OutOrStdout(), "%s acknowledged in %s: %s\n", counted(len(all), "finding"), beside, all[0].String())
-	return nil
-}
-
-// writeWhole writes a file as a whole or not at all.
-func writeWhole(name string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), name)
-	}
-	if err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
 	return nil
 }

@@ -2,10 +2,8 @@ package main
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -46,10 +44,7 @@ doubt, or a limit that a person must settle; 0.`,
 			if _, ok := b.Line(line); line != "" && !ok {
 				return status{exitBad, fmt.Errorf("--line %s: the book has no such line; its lines are %s", line, lineKeys(b, line))}
 			}
-			r, err := checkBook(args[0], b)
-			if err != nil {
-				return err
-			}
+			r := checkBook(args[0], b)
 			r.line = line
 			if asJSON {
 				err = r.json(cmd.OutOrStdout())
@@ -67,33 +62,11 @@ doubt, or a limit that a person must settle; 0.`,
 	return c
 }
 
-// checkBook checks a book and takes what was acknowledged from the file beside
-// it, if there is one.
-func checkBook(name string, b *book.Book) (*checked, error) {
+// checkBook checks a book, and takes what was acknowledged of it.
+func checkBook(name string, b *book.Book) *checked {
 	r := &checked{name: name, book: b, findings: check.Book(b)}
-	_, settled, err := readSettled(name)
-	if err != nil {
-		return nil, err
-	}
-	r.lapsed = check.Settle(r.findings, settled)
-	return r, nil
-}
-
-// readSettled reads the file beside a book in which what was settled stands;
-// nothing where there is none.
-func readSettled(name string) (data []byte, s *book.Settled, err error) {
-	beside := book.SettledName(name)
-	data, err = readFile(beside, book.MaxSize)
-	if errors.Is(err, os.ErrNotExist) {
-		return nil, nil, nil
-	}
-	if err == nil {
-		s, err = book.LoadSettled(beside, data)
-	}
-	if err != nil {
-		return nil, nil, status{exitBad, err}
-	}
-	return data, s, nil
+	r.lapsed = check.Settle(r.findings, b.Acknowledged)
+	return r
 }
 
 // checked is a book with what was found in it.

@@ -14,6 +14,7 @@ import (
 	"tenths/internal/book"
 	"tenths/internal/intake"
 	"tenths/internal/table"
+	"tenths/internal/whole"
 )
 
 // An importing is what one table is imported with.
@@ -96,10 +97,12 @@ func (o *importing) run(to io.Writer, name string) error {
 	if err != nil {
 		return err
 	}
-	if err := writeWhole(o.into, text); err != nil {
+	// A mapping without its book does no harm; a book without it would be asked of
+	// again.
+	if err := whole.Write(o.mapping, m.Text()); err != nil {
 		return err
 	}
-	if err := writeWhole(o.mapping, m.Text()); err != nil {
+	if err := whole.Write(o.into, text); err != nil {
 		return err
 	}
 	out := bufio.NewWriter(to) // it keeps the first error

@@ -34,6 +34,9 @@ type Book struct {
 	Conditions []Condition
 	Amendments []*Amendment
 
+	// Acknowledged are the findings of the check that a person lets stand.
+	Acknowledged []Acknowledged
+
 	Numbering Numbering
 	Layout    *Layout // nil: the book has none
 	Sets      []*Set

@@ -201,7 +201,7 @@ func (r *resolver) settle(raw *rawBook, s *rawSettled) {
 		were = append(were, was)
 	}
 	r.forget(raw, were)
-	r.acknowledged(s.Acknowledged, text{"", r.before + 1, 1})
+	r.book.Acknowledged = r.acknowledged(s.Acknowledged, text{"", r.before + 1, 1})
 }
 
 func (r *resolver) missing(where text, path string, t text, key, do string) bool {

@@ -26,9 +26,6 @@ func SettledName(book string) string {
 	return strings.TrimSuffix(book, ext) + ".settled.yaml"
 }
 
-// Settled is what a person has settled about a book.
-type Settled struct{ Acknowledged []Acknowledged }
-
 // Acknowledged says that a finding of the check was looked at, and why it may
 // stand. It is for the figures that were printed then: where they change, it
 // has lapsed.
@@ -70,10 +67,10 @@ type (
 	}
 )
 
-// LoadSettled reads what was settled: the findings that may stand. What it says
-// of a book's lines is read with the book, by [Load]. Where anything is wrong the error is a
-// fault list with all of it.
-func LoadSettled(name string, data []byte) (*Settled, error) {
+// LoadSettled reads of what was settled the findings that may stand. What it says
+// of a book's lines is read with the book, by [Load]. Where anything is wrong the
+// error is a fault list with all of it.
+func LoadSettled(name string, data []byte) ([]Acknowledged, error) {
 	if len(data) > MaxSize {
 		return nil, fmt.Errorf("%s: larger than %d bytes: it settles one book", name, MaxSize)
 	}
@@ -89,12 +86,12 @@ func LoadSettled(name string, data []byte) (*Settled, error) {
 		}
 		d.fault(at, "format", "format", "this program reads "+SettledFormat, "begin the file with \"format: "+SettledFormat+"\"")
 	}
-	s := &Settled{Acknowledged: r.acknowledged(raw.Acknowledged, top)}
+	all := r.acknowledged(raw.Acknowledged, top)
 	if len(d.faults) > 0 {
 		d.faults.Sort()
 		return nil, d.faults
 	}
-	return s, nil
+	return all, nil
 }
 
 // acknowledged reads the findings that may stand; top is where the file begins.

@@ -40,8 +40,8 @@ func TestAcknowledge(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if want := []Acknowledged{acknowledged, second}; !reflect.DeepEqual(s.Acknowledged, want) {
-		t.Errorf("got %+v\nwant %+v", s.Acknowledged, want)
+	if want := []Acknowledged{acknowledged, second}; !reflect.DeepEqual(s, want) {
+		t.Errorf("got %+v\nwant %+v", s, want)
 	}
 	for _, kept := range []string{"# Kept.", "# by hand"} {
 		if !strings.Contains(string(both), kept) {
@@ -99,8 +99,8 @@ func FuzzSettled(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if n := len(before.Acknowledged); len(after.Acknowledged) != n+1 || after.Acknowledged[n].Code != code || after.Acknowledged[n].Note != note {
-			t.Fatalf("%q: %+v", text, after.Acknowledged)
+		if n := len(before); len(after) != n+1 || after[n].Code != code || after[n].Note != note {
+			t.Fatalf("%q: %+v", text, after)
 		}
 	})
 }

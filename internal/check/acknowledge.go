@@ -22,12 +22,9 @@ func (f *Finding) About() book.Acknowledged {
 // Settle notes on each finding the acknowledgement that is of it, and returns
 // those that are of none any more: the book no longer has the finding, or
 // prints other figures.
-func Settle(found []Finding, settled *book.Settled) (lapsed []book.Acknowledged) {
-	if settled == nil {
-		return nil
-	}
-	for i := range settled.Acknowledged {
-		a := &settled.Acknowledged[i]
+func Settle(found []Finding, acknowledged []book.Acknowledged) (lapsed []book.Acknowledged) {
+	for i := range acknowledged {
+		a := &acknowledged[i]
 		at := slices.IndexFunc(found, func(f Finding) bool {
 			about := f.About()
 			return a.Code == about.Code && slices.Equal(a.Lines, about.Lines) && slices.Equal(a.Printed, about.Printed)

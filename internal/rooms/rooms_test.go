@@ -25,6 +25,7 @@ var plan = map[string]room{
 	"metrology/fit":      {2, map[string]string{"metrology/quantity": "a fit is a signed sum of lengths"}},
 
 	"internal/fault": {0, nil},
+	"internal/whole": {0, nil},
 	"internal/table": {1, map[string]string{"internal/fault": "rows that can't be read are told like any fault"}},
 	"internal/book": {3, map[string]string{
 		"internal/fault":     "everything wrong in a book is told at once",
@@ -91,6 +92,7 @@ var plan = map[string]room{
 		"internal/judge":   "what is signed are verdicts",
 	}},
 	"internal/shop": {7, map[string]string{
+		"internal/whole":   "keeps seals beside the record",
 		"internal/ledger":  "writes entries and seals",
 		"internal/record":  "refuses",
 		"internal/store":   "keeps the record",
@@ -109,6 +111,7 @@ var plan = map[string]room{
 		"metrology/quantity": "at its figures",
 	}},
 	"internal/web": {8, map[string]string{
+		"internal/whole":     "keeps what people like of the pages",
 		"internal/shop":      "does what people ask for",
 		"internal/job":       "shows how jobs stand",
 		"internal/judge":     "words verdicts",
@@ -126,6 +129,7 @@ var plan = map[string]room{
 	"internal/demo/more": {8, nil},
 	"internal/rooms":     {8, nil},
 	"cmd/tenths": {9, map[string]string{
+		"internal/whole":        "writes books and what was settled of them",
 		"internal/book":         "loads it",
 		"internal/reading":      "loads them",
 		"internal/judge":        "asks for verdicts",

@@ -80,6 +80,12 @@ func ofShop(f shoplog.Fact) right {
 	return right{"do this", nil}
 }
 
+// MayAsk tells whether a person may ask this of a job today: for what a page shows;
+// asking is refused by itself.
+func MayAsk(s *shoplog.State, handle string, r job.Request, now time.Time) bool {
+	return mayJob(s, handle, r, now) == nil
+}
+
 // mayJob refuses who may not ask this of a job.
 func mayJob(s *shoplog.State, handle string, r job.Request, now time.Time) error {
 	if err := may(s, handle, ofJob(r), now); err != nil {

@@ -13,6 +13,7 @@ import (
 	"tenths/internal/record"
 	"tenths/internal/shoplog"
 	"tenths/internal/store"
+	"tenths/internal/whole"
 )
 
 // Sealed is a seal and the signed note that it is written as.
@@ -122,33 +123,15 @@ func (s *Shop) putSeal(ctx context.Context, sealed Sealed) error {
 	dir := filepath.Dir(path)
 	err := os.Mkdir(dir, 0o777)
 	if err == nil {
-		err = syncDir(s.options.Dir)
+		err = whole.SyncDir(s.options.Dir)
 	}
 	if err != nil && !errors.Is(err, fs.ErrExist) {
 		return fmt.Errorf("the seals beside the record: %w", err)
 	}
-	f, err := os.CreateTemp(dir, ".seal-*")
-	if err != nil {
+	if err := whole.Write(path, []byte(sealed.Note)); err != nil {
 		return fmt.Errorf("the seals beside the record: %w", err)
 	}
-	_, err = f.WriteString(sealed.Note)
-	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-		return fmt.Errorf("the seals beside the record: %w", err)
-	}
-	return syncDir(dir)
-}
-
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
+	return nil
 }
 
 // checkSeals holds the record against its seals: those in the shop's log, and

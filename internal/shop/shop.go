@@ -29,6 +29,7 @@ import (
 	"tenths/internal/record"
 	"tenths/internal/shoplog"
 	"tenths/internal/store"
+	"tenths/internal/whole"
 )
 
 // Files in a shop's folder.
@@ -361,7 +362,7 @@ func (s *Shop) putKey(secret string) error {
 	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
 		return fmt.Errorf("the shop's key: %w", err)
 	}
-	return syncDir(s.options.Dir)
+	return whole.SyncDir(s.options.Dir)
 }
 
 // key returns the secret half of the shop's key.

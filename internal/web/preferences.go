@@ -9,11 +9,11 @@ import (
 	"log/slog"
 	"net/http"
 	"os"
-	"path/filepath"
 	"sync"
 	"time"
 
 	"tenths/internal/record"
+	"tenths/internal/whole"
 )
 
 // A preference is how a person likes the pages. Nothing of it is of the record,
@@ -140,19 +140,7 @@ func (p *preferences) write() error {
 	if err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(p.path), "."+filepath.Base(p.path)+"-*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(append(text, '\n'))
-	err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), p.path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-	}
-	return err
+	return whole.Write(p.path, append(text, '\n'))
 }
 
 // postPreferences keeps what a person likes: a form, or the script.

@@ -4,12 +4,14 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"tenths/internal/book"
 	"tenths/internal/job"
 	"tenths/internal/judge"
 	"tenths/internal/reading"
 	"tenths/internal/record"
+	"tenths/internal/shop"
 	"tenths/internal/shoplog"
 )
 
@@ -59,7 +61,7 @@ func settlings(j *job.Judged, people *shoplog.State, handle string, here book.Sp
 			}
 		}
 	}
-	role := people.People[handle].Role
+	may := shop.MayAsk(people, handle, &job.StrikeReading{}, time.Now())
 	var all []settling
 	for id := range j.Book.Spots {
 		spot := book.SpotID(id)
@@ -70,7 +72,7 @@ func settlings(j *job.Judged, people *shoplog.State, handle string, here book.Sp
 		one := settling{
 			Spot: j.Book.Spots[id].String(), Name: siteName(site), Words: spotWords(j.Book.Spots[id]),
 			Action: orderPath(j.State.About.Order) + "/strikes", Back: orderPath(j.State.About.Order),
-			May: role == shoplog.Mechanic || role == shoplog.Inspector || role == shoplog.Manager, Keys: here >= 0,
+			May: may, Keys: here >= 0,
 		}
 		if here >= 0 {
 			one.Back += "/bench?spot=" + one.Spot
