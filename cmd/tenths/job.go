@@ -64,8 +64,12 @@ func edition(state *shoplog.State, begins string) (string, error) {
 	if len(found) == 1 {
 		return found[0], nil
 	}
+	why := "%q names %d of the shop's editions"
+	if begins == "" {
+		why = "no edition is named (%q), and the shop has %d"
+	}
 	return "", record.Refuse("edition", "the shop's editions are: "+cmp.Or(strings.Join(all, "; "), "none; a manager adopts one with tenths shop adopt"),
-		"%q names %d of the shop's editions", begins, len(found))
+		why, begins, len(found))
 }
 
 func jobOpen(a *at) *cobra.Command {

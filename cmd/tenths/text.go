@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -54,6 +55,16 @@ func (p page) style(code, text string) string {
 		return text
 	}
 	return "\x1b[" + code + "m" + text + "\x1b[0m"
+}
+
+// visible is text that came from elsewhere as a terminal may show it: what it would
+// obey, and bytes that are no text, are written out.
+func visible(text string) string {
+	quoted := strconv.QuoteToGraphic(text)
+	if quoted == `"`+text+`"` {
+		return text
+	}
+	return strings.NewReplacer(`\"`, `"`, `\\`, `\`, `\n`, "\n").Replace(quoted[1 : len(quoted)-1])
 }
 
 func (p page) bold(text string) string { return p.style(bold, text) }

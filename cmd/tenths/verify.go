@@ -68,14 +68,14 @@ func verifyFile(c *cobra.Command, name, key, sealName string) error {
 	r, err := export.Read(f)
 	var form *export.FormError
 	if errors.As(err, &form) {
-		return fmt.Errorf("%s:%d: %s", name, form.Line, form.What)
+		return fmt.Errorf("%s:%d: %s", name, form.Line, visible(form.What))
 	}
 	if err != nil {
 		return err
 	}
 	o, err := export.Verify(r, key, kept)
 	if err != nil {
-		return fmt.Errorf("%s: %w", name, err)
+		return fmt.Errorf("%s: %s", name, visible(err.Error()))
 	}
 	return printOutcome(c, name, r, o)
 }
@@ -84,7 +84,7 @@ func verifyFile(c *cobra.Command, name, key, sealName string) error {
 func printOutcome(c *cobra.Command, name string, r *export.Record, o export.Outcome) error {
 	p := newPage(c.OutOrStdout())
 	if o.Order != "" {
-		p.wrap("", fmt.Sprintf("%s: work order %s, engine %s, %s", name, o.Order, o.Engine, counted(len(r.Job), "entry")), 2)
+		p.wrap("", visible(fmt.Sprintf("%s: work order %s, engine %s, %s", name, o.Order, o.Engine, counted(len(r.Job), "entry"))), 2)
 	}
 	exit := exitGood
 	switch o.Finding {
@@ -112,7 +112,7 @@ func printOutcome(c *cobra.Command, name string, r *export.Record, o export.Outc
 		exit = exitAltered
 	}
 	for _, reason := range o.Reasons {
-		p.wrap("  ", reason, 4)
+		p.wrap("  ", visible(reason), 4)
 	}
 	if err := p.Flush(); err != nil {
 		return err

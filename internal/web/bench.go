@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -365,14 +364,14 @@ func (s *Server) beside(r *http.Request, spot string) reading.Row {
 	return row
 }
 
-var position = regexp.MustCompile(`-[0-9]+$`)
-
 // meantFor is the feature that a spot is of, at whatever position; bench.js says
 // the same.
 func meantFor(spot string) string {
-	part, rest, _ := strings.Cut(spot, ".")
-	site, _, _ := strings.Cut(rest, ".")
-	return position.ReplaceAllString(part, "") + "." + position.ReplaceAllString(site, "")
+	s, err := book.ParseSpot(spot)
+	if err != nil {
+		return "" // it is refused where it is entered
+	}
+	return s.Part + "." + s.Feature
 }
 
 // putBeside keeps it for the next one; only what changed, since every change of

@@ -84,17 +84,21 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 		}
 		for _, a := range v.Asks {
 			text := words.Ask(v, a, j.Readings.At)
+			told := text // what is asked of a line may read the same of another part's
+			if a.Kind != judge.Mixed {
+				told = words.Name(v) + ": " + text
+			}
 			switch {
 			case a.Kind == judge.Which:
 				conditions[a.Text] = true
 			case a.Kind == judge.Settle: // shown with their readings
-			case said[text]:
+			case said[told]:
 			case a.Kind == judge.Mixed:
-				said[text] = true
+				said[told] = true
 				body.Held = append(body.Held, text)
 			default:
-				said[text] = true
-				body.Asked = append(body.Asked, words.Name(v)+": "+text)
+				said[told] = true
+				body.Asked = append(body.Asked, told)
 			}
 		}
 	}

@@ -75,3 +75,19 @@ func TestEngineDrawings(t *testing.T) {
 	a := c.page("/orders/" + demoOrder)
 	a.has(".stand li", "Crankpin 2 beyond 2.0597")
 }
+
+// What is asked of two parts that read alike is asked of each.
+func TestAsksThatReadAlike(t *testing.T) {
+	w := sharedWorld(t)
+	at := w.job(t, "ALIKE")
+	c := w.client(t, "kd")
+	for _, n := range []string{"1", "2"} {
+		c.post(at+"/readings", "spot", "crank.main-"+n+".front.0", "value", "2.3140").to()
+	}
+	text := c.page(at).text()
+	for _, n := range []string{"1", "2"} {
+		if !strings.Contains(text, "Main journal diameter "+n+": look again") {
+			t.Errorf("nothing is asked of main journal %s", n)
+		}
+	}
+}

@@ -82,10 +82,14 @@ func spoken(faults fault.List) string {
 		if f.Text != "" {
 			text = "“" + fault.Cut(f.Text) + "” " + text
 		}
-		if f.Do != "" {
+		switch {
+		case f.Do == "":
+		case strings.HasSuffix(text, "?"):
+			text += " " + strings.ToUpper(f.Do[:1]) + f.Do[1:]
+		default:
 			text += ": " + f.Do
 		}
-		told = append(told, text+".")
+		told = append(told, sentence(text))
 	}
 	return strings.Join(told, " ")
 }
