@@ -74,24 +74,34 @@ func (s *State) Words(e *Entry) string {
 	return e.Kind + ": of a kind that this version of tenths does not know"
 }
 
-// String returns where, what and by which gauge.
+// String returns where, what and how.
 func (f *ReadingTaken) String() string {
 	text := f.Spot + " " + f.Value
-	for _, more := range []string{
-		f.Sense, f.Item, strings.TrimSpace("step " + f.Step), f.Gauge, f.Temperature, strings.TrimSpace("read by " + f.ReadBy), f.ReadAt, f.Note,
+	if how := f.How(); how != "" {
+		text += ", " + how
+	}
+	return text
+}
+
+// How returns of which item a reading is, with what it was taken, by whom and
+// when, and at which stage: what was said of it beside spot and figure.
+func (f *ReadingTaken) How() string {
+	var all []string
+	for _, more := range []struct{ before, text string }{
+		{"", f.Sense}, {"", f.Item}, {"step ", f.Step}, {"", f.Gauge}, {"", f.Temperature}, {"read by ", f.ReadBy}, {"", f.ReadAt}, {"", f.Note},
 	} {
-		if more != "" && more != "step" && more != "read by" {
-			text += ", " + more
+		if more.text != "" {
+			all = append(all, more.before+more.text)
 		}
 	}
 	if f.Stage != 0 {
-		text += ", " + reading.StageName(f.Stage)
+		all = append(all, reading.StageName(f.Stage))
 	}
 	if len(f.With) > 0 {
-		text += ", with " + strings.Join(f.With, ", ")
+		all = append(all, "with "+strings.Join(f.With, ", "))
 	}
 	if f.Known > 0 {
-		text += fmt.Sprintf(", taken when entry %d was the last known", f.Known)
+		all = append(all, fmt.Sprintf("taken when entry %d was the last known", f.Known))
 	}
-	return text
+	return strings.Join(all, ", ")
 }

@@ -766,7 +766,7 @@ func TestFirstVerdict(t *testing.T) {
 	b.open("/orders/new")
 	js[int](b, `document.querySelector("main input").focus(), 0`)
 	fields := js[[]string](b, `[...document.querySelectorAll("main form input:not([type=hidden]), main form select")].map((e) => e.name)`)
-	given := map[string]string{"order": "1", "model": "M", "serial": "2", "reason": "overhaul", "customer": "own", "authority": "none", "edition": "o", "limits": " "}
+	given := map[string]string{"order": "1", "model": "M", "serial": "2", "reason": "overhaul", "customer": "own", "authority": "none", "edition": " ", "limits": " "}
 	keys, last := "", ""
 	for _, f := range fields {
 		if f == last {

@@ -398,7 +398,7 @@ func TestSign(t *testing.T) {
 	e := ow.page(at + "?part=pump&as=performed")
 	ow.post(at, "part", "pump", "as", "performed", "statement", attr(e.one("input[name=statement]"), "value"), "password", password)
 	ow.page(at+"?part=pump&as=inspected").has("[role=alert]", "performed")
-	ow.page(at).has("ul.list li b", "crank")
+	ow.page(at).has("ul.list li b", "Crankshaft")
 	ow.page("/orders/"+demoOrder+"/log").has("li.step-signed p", "O. Weiss")
 
 	// What is measured behind a signature unsettles it.

@@ -37,12 +37,24 @@ type engineBody struct {
 	More     []settling // the further ones, by name only
 	Held     []string   // the readings name different items at one place
 	Asked    []string
-	Aside    []job.Aside
+	Aside    []asideRow
 	Blocks   []job.Block
 	Asks     []book.Condition // conditions that are not stated
 	Progress job.Progress
 	Closed   bool
-	Skips    []job.Skip
+	Skips    []skipRow
+}
+
+// A skipRow is a spot that was skipped, and why.
+type skipRow struct {
+	spotLink
+	Why, By string
+}
+
+// An asideRow is a reading that is kept and not judged by.
+type asideRow struct {
+	spotLink
+	Value, Why string
 }
 
 type nextStep struct {
@@ -64,7 +76,7 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	words := judge.Words{Book: j.Book, From: "entry"}
-	body := engineBody{Progress: j.Progress(), Aside: j.Aside, Blocks: j.Blocks(), Closed: j.State.Closed != nil, Skips: j.State.Skips}
+	body := engineBody{Progress: j.Progress(), Blocks: j.Blocks(), Closed: j.State.Closed != nil}
 	order := orderPath(j.State.About.Order)
 	bySite, byPosition := standings(j)
 	body.Drawing = wholeEngine(j, byPosition, order)
@@ -105,6 +117,12 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 	people, err := s.Shop().Record(r.Context())
 	if err != nil {
 		return err
+	}
+	for _, k := range j.State.Skips {
+		body.Skips = append(body.Skips, skipRow{linkOf(j.Book, k.Spot), k.Why, name(people, k.By)})
+	}
+	for _, a := range j.Aside {
+		body.Aside = append(body.Aside, asideRow{linkOf(j.Book, a.Spot), a.Value, a.Why})
 	}
 	body.Settle = settlings(j, people, s.handle(r), -1)
 	if len(body.Settle) > settledAtOnce {

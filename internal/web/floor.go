@@ -3,15 +3,16 @@ package web
 import (
 	"context"
 	"errors"
+	"html/template"
 	"net/http"
 	"slices"
-	"strings"
 	"sync"
 	"time"
 
 	"tenths/internal/book"
 	"tenths/internal/job"
 	"tenths/internal/judge"
+	"tenths/internal/picture"
 	"tenths/internal/record"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
@@ -110,12 +111,9 @@ func (s *Server) getFloor(w http.ResponseWriter, r *http.Request) error {
 			}
 			row.Drawing = smallEngine(j)
 			row.Beyond = beyondOf(j, 3)
-			row.Blocks = j.Blocks()
+			row.Blocks = blocks(j)
 			if row.More = len(row.Blocks) - 2; row.More > 0 {
 				row.Blocks = row.Blocks[:2]
-			}
-			for i := range row.Blocks {
-				row.Blocks[i] = shortly(j.Book, row.Blocks[i])
 			}
 		}
 		body.Rows = append(body.Rows, row)
@@ -144,14 +142,25 @@ func beyondOf(j *job.Judged, most int) []string {
 	return all
 }
 
-// shortly says what blocks by the part's name and without which lines: the
-// engine's page has them.
-func shortly(b *book.Book, k job.Block) job.Block {
-	if i := slices.IndexFunc(b.Parts, func(p *book.Part) bool { return p.Key == k.Step }); i >= 0 && b.Parts[i].Name != "" {
-		k.Step = b.Parts[i].Name
+// blocks says what keeps the inspection from being closed by the names of the
+// parts, and of a line where there is one: other lines the engine's page has.
+func blocks(j *job.Judged) []job.Block {
+	all := j.Blocks()
+	words := judge.Words{Book: j.Book}
+	for i := range all {
+		k := &all[i]
+		undecided := slices.DeleteFunc(j.Of(k.Step), func(v judge.Verdict) bool { return v.Decided() })
+		switch {
+		case len(undecided) == 1:
+			k.What = words.Name(&undecided[0]) + " is not decided"
+		case len(undecided) > 1:
+			k.What = plural(len(undecided), "line") + " are not decided"
+		}
+		if i := slices.IndexFunc(j.Book.Parts, func(p *book.Part) bool { return p.Key == k.Step && p.Name != "" }); i >= 0 {
+			k.Step = j.Book.Parts[i].Name
+		}
 	}
-	k.What, _, _ = strings.Cut(k.What, ":")
-	return k
+	return all
 }
 
 // name is a person's, as they sign.
@@ -165,8 +174,27 @@ func name(state *shoplog.State, handle string) string {
 // A newJob is the form that opens one.
 type newJob struct {
 	job.JobOpened
-	Editions []shoplog.EditionAdopted
+	Editions []pictured
 	Problem  string
+}
+
+// A pictured edition is one with its engine drawn.
+type pictured struct {
+	shoplog.EditionAdopted
+	Drawing template.HTML
+}
+
+// pictured draws the engine of each of the shop's editions.
+func (s *Server) pictured(ctx context.Context, state *shoplog.State) ([]pictured, error) {
+	var all []pictured
+	for _, e := range editions(state) {
+		b, err := s.Shop().Book(ctx, e.Edition)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, pictured{e, template.HTML(picture.Engine(b, nil, nil, true))})
+	}
+	return all, nil
 }
 
 func (s *Server) getNewJob(w http.ResponseWriter, r *http.Request) error {
@@ -178,7 +206,9 @@ func (s *Server) newJobPage(w http.ResponseWriter, r *http.Request, code int, f 
 	if err != nil {
 		return err
 	}
-	f.Editions = editions(state)
+	if f.Editions, err = s.pictured(r.Context(), state); err != nil {
+		return err
+	}
 	return s.show(w, r, code, "new-order", page{Title: "Open a work order", Here: "floor"}, f)
 }
 

@@ -36,7 +36,7 @@ func TestHostile(t *testing.T) {
 	c := w.client(t, "mp")
 	kd := w.client(t, "kd")
 	const spot = "crank.main-1.front.0"
-	edition := attr(c.page("/orders/new").all("select[name=edition] option")[1], "value")
+	edition := attr(c.page("/orders/new").all("input[name=edition]")[0], "value")
 	forms := []struct {
 		who    *client
 		path   string

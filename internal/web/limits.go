@@ -24,10 +24,37 @@ type limitsRow struct {
 	Used                      string
 	Grade                     string
 	Standing                  string
-	Open                      string
+	Open                      []spotLink // the first few spots that are not measured
+	MoreOpen                  int
+	Settle                    []spotLink // where more than one reading stands
 	Asks                      []string
 	Spot                      string // where the first reading of it is taken
 }
+
+// A spotLink leads to a spot at the bench.
+type spotLink struct {
+	Spot, Words string
+	Readings    string // those that stand there, where one is to be struck
+}
+
+func linkTo(b *book.Book, id book.SpotID) spotLink {
+	link := spotLink{Spot: b.Spots[id].String(), Words: siteName(b.SiteAt(id))}
+	if words := spotWords(b.Spots[id]); words != "" {
+		link.Words += ", " + words
+	}
+	return link
+}
+
+// linkOf leads to the spot of that name; without a spot where the edition has none.
+func linkOf(b *book.Book, name string) spotLink {
+	if id, ok := b.Spot(name); ok {
+		return linkTo(b, id)
+	}
+	return spotLink{Words: name}
+}
+
+// openShown is how many open spots a line names.
+const openShown = 3
 
 // A limitsGroup is what stands under one heading.
 type limitsGroup struct {
@@ -127,10 +154,24 @@ func rowOf(words judge.Words, j *job.Judged, v *judge.Verdict, name, word string
 	if v.HasAllowance && v.Allowance > 0 {
 		row.Used = fmt.Sprintf("%d %%", v.Allowance)
 	}
-	if v.Open() {
-		row.Open = words.Missing(v)
+	for i, id := range v.Missing {
+		if i == openShown {
+			row.MoreOpen = len(v.Missing) - openShown
+			break
+		}
+		row.Open = append(row.Open, linkTo(j.Book, id))
 	}
 	for _, a := range v.Asks {
+		if a.Kind == judge.Settle {
+			link := linkTo(j.Book, a.Spot)
+			var shown []string
+			for _, r := range j.Readings.At(a.Spot) {
+				shown = append(shown, r.Text())
+			}
+			link.Readings = strings.Join(shown, " and ")
+			row.Settle = append(row.Settle, link)
+			continue
+		}
 		row.Asks = append(row.Asks, words.Ask(v, a, j.Readings.At))
 	}
 	if spots := l.Instances[v.At].Spots; len(spots) > 0 {

@@ -6,9 +6,11 @@ import (
 	"slices"
 	"strconv"
 
+	"tenths/internal/book"
 	"tenths/internal/job"
 	"tenths/internal/ledger"
 	"tenths/internal/record"
+	"tenths/internal/shoplog"
 )
 
 // A logRow is an entry, in words.
@@ -20,9 +22,17 @@ type logRow struct {
 	Back          bool // the writer's clock went back before it
 	By, Kind      string
 	Words         string
+	Reading       *logReading // of a reading, in place of words
 	StruckBy      int64
 	StruckWhy     string
 	StruckReading bool // it may be struck
+}
+
+// A logReading is what was read, and where.
+type logReading struct {
+	Link  spotLink
+	Value string
+	How   string
 }
 
 type logBody struct {
@@ -67,8 +77,10 @@ func (s *Server) getLog(w http.ResponseWriter, r *http.Request) error {
 			Back: slices.Contains(state.Jumps, e.Seq),
 			Late: e.Recorded.Time().Sub(e.Made.Time()).Minutes() > 1,
 		}
-		_, reading := e.What.(*job.ReadingTaken)
-		row.StruckReading = reading && body.AsOf == size
+		if f, ok := e.What.(*job.ReadingTaken); ok {
+			row.Reading = readingOf(b, people, f)
+			row.StruckReading = body.AsOf == size
+		}
 		if by := struck[e.Seq]; by != nil {
 			row.StruckBy, row.StruckWhy, row.StruckReading = by.Seq, by.Why, false
 		}
@@ -80,4 +92,11 @@ func (s *Server) getLog(w http.ResponseWriter, r *http.Request) error {
 		p.Title = fmt.Sprintf("As it stood after entry %d", body.AsOf)
 	}
 	return s.show(w, r, http.StatusOK, "log", p, body)
+}
+
+// readingOf is a reading as the log shows it, whoever read it by their name.
+func readingOf(b *book.Book, people *shoplog.State, f *job.ReadingTaken) *logReading {
+	told := *f
+	told.ReadBy = name(people, f.ReadBy)
+	return &logReading{Link: linkOf(b, f.Spot), Value: f.Value, How: told.How()}
 }

@@ -32,7 +32,7 @@ func pages(t *testing.T, w *world) []struct{ name, path, selector string } {
 		{"people", "/people", "form[action=/people] input[name=handle]"},
 		{"books", "/books", "form[action=/books] input[type=file]"},
 		{"book", "/books/" + edition, "table td.fig"},
-		{"order-new", "/orders/new", "form[action=/orders] select[name=edition] option"},
+		{"order-new", "/orders/new", "form[action=/orders] input[name=edition]"},
 		{"engine", at, ".engine-page .rows td a"},
 		{"bench", at + "/bench?spot=crank.main-2.front.0", "form#reading input#figure[name=value]"},
 		{"bench-bore", at + "/bench?spot=cylinder-1.bore.upper.0", "form.pad-bore"},
@@ -564,7 +564,7 @@ func TestSkipAndCondition(t *testing.T) {
 	c := w.client(t, "kd")
 	c.post(at+"/skips", "spot", "crank.pin-1.rear.90", "why", "part is away").to()
 	a := c.page(at)
-	a.has(".side li", "crank.pin-1.rear.90")
+	a.has(".side li", "Crankpin 1, plane rear, direction 90°")
 	a.has(".side li", "part is away")
 	if a := c.post(at+"/skips", "spot", "crank.pin-1.rear.90", "why", ""); a.code != http.StatusUnprocessableEntity {
 		t.Errorf("a skip without a reason: %d", a.code)
@@ -634,7 +634,7 @@ func TestNewJob(t *testing.T) {
 	w := sharedWorld(t)
 	c := w.client(t, "ow")
 	a := c.page("/orders/new")
-	edition := attr(a.all("select[name=edition] option")[1], "value")
+	edition := attr(a.all("input[name=edition]")[0], "value")
 	fields := []string{
 		"order", "WO 7/26 & more", "model", "Invented four", "serial", "9", "reason", "overhaul", "customer", "nobody",
 		"edition", edition, "authority", "none", "limits", "service", "since_new", "1000",

@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"html/template"
 	"io"
 	"net/http"
 	"slices"
@@ -197,6 +198,10 @@ type signBody struct {
 type signPart struct {
 	Key, Name            string
 	Performed, Inspected string // by whom, as it stands
+	Measured, Spots      int
+	Beyond, Undecided    int
+	Word                 string // the worst of its lines
+	Ruler                template.HTML
 }
 
 func (s *Server) getSign(w http.ResponseWriter, r *http.Request) error {
@@ -212,12 +217,24 @@ func (s *Server) signPage(w http.ResponseWriter, r *http.Request, code int, body
 	if err != nil {
 		return err
 	}
-	body.Blocks = j.Blocks()
+	body.Blocks = blocks(j)
+	words := judge.Words{Book: j.Book}
 	for _, p := range j.Book.Parts {
 		if len(j.Of(p.Key)) == 0 {
 			continue
 		}
 		row := signPart{Key: p.Key, Name: p.Name}
+		if of, ok := partOf(words, j, p); ok {
+			row.Measured, row.Spots, row.Word, row.Ruler = of.Measured, of.Spots, of.Word, of.Ruler
+		}
+		for _, v := range j.Of(p.Key) {
+			switch {
+			case v.Grade == judge.Beyond:
+				row.Beyond++
+			case !v.Decided():
+				row.Undecided++
+			}
+		}
 		for _, sig := range slices.Backward(j.State.Signed) {
 			to := &row.Performed
 			if sig.As == job.Inspected {

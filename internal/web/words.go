@@ -17,14 +17,12 @@ import (
 )
 
 var functions = template.FuncMap{
-	"plural": plural,
-	"order":  orderPath,
-	"when":   func(t ledger.Time) string { return ago(t.Time()) },
-	"word":   gradeWord,
-	"short":  func(text string) string { return text[:min(16, len(text))] },
-	"limit": func(text string) template.HTML { // may break between its two figures, and nowhere else
-		return template.HTML(strings.ReplaceAll(template.HTMLEscapeString(text), "..", "..<wbr>"))
-	},
+	"plural":  plural,
+	"order":   orderPath,
+	"when":    func(t ledger.Time) string { return ago(t.Time()) },
+	"word":    gradeWord,
+	"short":   func(text string) string { return text[:min(16, len(text))] },
+	"figure":  figure,
 	"words":   func(all ...string) []string { return all },
 	"strikes": func() []string { return strikeReasons },
 	"reasons": func() string { // for the script
@@ -37,6 +35,17 @@ var functions = template.FuncMap{
 	"add":   func(a, b int) int { return a + b },
 	"share": func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
 	"lines": func(text string) []string { return strings.Split(text, "\n") },
+}
+
+// figure sets a figure or a limit so that it breaks between its two ends, and
+// before the length that a rate is over, and nowhere else.
+func figure(text string) template.HTML {
+	text = strings.NewReplacer("..", "..<wbr>", "max ", "max&nbsp;", "min ", "min&nbsp;").Replace(template.HTMLEscapeString(text))
+	text, over, rate := strings.Cut(text, " per ")
+	if !rate {
+		return template.HTML(text)
+	}
+	return template.HTML(text + ` <span class="per">per ` + over + `</span>`)
 }
 
 func plural(n int, thing string) string {

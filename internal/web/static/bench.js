@@ -91,12 +91,12 @@ function move() {
     const svg = box && box.querySelector("svg.ruler");
     if (!svg) continue;
     const fig = box.querySelector(":scope > .fig");
-    if (!kepts.has(svg)) kepts.set(svg, { drawn: svg.innerHTML, text: fig ? fig.textContent : "" });
+    if (!kepts.has(svg)) kepts.set(svg, { drawn: svg.innerHTML, figure: fig ? [...fig.childNodes] : [] });
     if (n === null || !m.ready) {
       if (!svg.classList.contains("hand")) continue;
       svg.classList.remove("hand");
       svg.innerHTML = kepts.get(svg).drawn;
-      if (fig) { fig.textContent = kepts.get(svg).text; fig.classList.remove("hand-t"); }
+      if (fig) { fig.replaceChildren(...kepts.get(svg).figure); fig.classList.remove("hand-t"); }
       continue;
     }
     svg.classList.add("hand");
