@@ -111,7 +111,7 @@ func newShop(t testing.TB) *shoplog.State {
 
 func setShop(t testing.TB, s *shoplog.State, f shoplog.Fact) {
 	t.Helper()
-	if err := shoplog.Decide(s, f); err != nil {
+	if err := shoplog.Decide(s, f, begin); err != nil {
 		t.Fatal(err)
 	}
 	s.Apply(&shoplog.Entry{Entry: ledger.Entry{Seq: s.Size + 1, ID: fmt.Sprint(s.Size + 1), By: "mp"}, What: f})

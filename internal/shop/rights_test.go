@@ -160,3 +160,52 @@ func TestInspectorWithoutCertificate(t *testing.T) {
 	wantRefused(t, err, "certificate")
 	whole(t, s)
 }
+
+// There is always somebody who can run the shop today: of the shop by now, for
+// good, and with a password, which changing the shop wants.
+func TestSomebodyLeads(t *testing.T) {
+	for _, first := range []shoplog.PersonAdded{
+		{Handle: manager, Name: "M. Pohl", Role: shoplog.Manager, Since: "2026-11-26"},
+		{Handle: manager, Name: "M. Pohl", Role: shoplog.Manager, Since: "2026-01-01", Until: "2027-01-01"},
+	} {
+		p := inMemory(t)
+		_, err := shop.Make(t.Context(), p.open(t), p.options(), "Corner Engine Shop", first, password)
+		wantRefused(t, err, "date")
+	}
+	s := inMemory(t).made(t)
+	state := func(f shoplog.Fact) error {
+		_, err := s.State(t.Context(), by(manager), f)
+		return err
+	}
+	old := must(s.Record(t.Context()))(t).People[manager].PersonAdded
+	leaves := &shoplog.PersonChanged{PersonAdded: old, Why: "retires"}
+	leaves.Role = shoplog.Mechanic
+	heir := shoplog.PersonAdded{Handle: "he", Name: "H. Erb", Role: shoplog.Manager, Since: "2026-11-26"}
+	if err := state(&heir); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.SetPassword(t.Context(), by(manager), "he", password); err != nil {
+		t.Fatal(err)
+	}
+	wantRefused(t, state(leaves), "last-manager") // the heir is not there yet
+
+	other := shoplog.PersonAdded{Handle: "ot", Name: "O. Thal", Role: shoplog.Manager, Since: "2026-11-25"}
+	if err := state(&other); err != nil {
+		t.Fatal(err)
+	}
+	err := state(leaves)
+	wantRefused(t, err, "last-manager") // they are, and have no password
+	if !strings.Contains(err.Error(), "ot has no password yet; set one first with tenths person password") {
+		t.Errorf("it says %v", err)
+	}
+	if err := s.SetPassword(t.Context(), by(manager), "ot", password); err != nil {
+		t.Fatal(err)
+	}
+	if err := state(leaves); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.State(t.Context(), by("ot"), &shoplog.PolicySet{TwoPeople: true, Why: "the first thing"}); err != nil {
+		t.Errorf("who is left can't run the shop: %v", err)
+	}
+	whole(t, s)
+}

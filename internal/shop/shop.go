@@ -93,12 +93,16 @@ func Make(ctx context.Context, st store.Store, o Options, name string, first sho
 	}
 	s := start(st, o)
 	// Both facts are looked at before either is written.
+	now := s.options.Now()
 	made := &shoplog.ShopMade{ID: id, Name: name, Key: public}
 	begun := shoplog.New()
-	err = shoplog.Decide(begun, made)
+	err = shoplog.Decide(begun, made, now)
 	if err == nil {
 		begun.ID = id
-		err = shoplog.Decide(begun, &first)
+		err = shoplog.Decide(begun, &first, now)
+	}
+	if err == nil && !first.Leads(now) {
+		err = record.Refuse("date", "let the first person begin today or before, without an end", "nobody could run the shop today and from then on")
 	}
 	if err != nil {
 		s.Close()

@@ -546,11 +546,36 @@ func (w *writer) decideShop(ctx context.Context, a *ask, now time.Time) (Done, e
 		if err := may(w.own.state, a.by.Handle, ofShop(fact), now); err != nil {
 			return Done{}, err
 		}
-		if err := shoplog.Decide(w.own.state, fact); err != nil {
+		if err := shoplog.Decide(w.own.state, fact, now); err != nil {
+			return Done{}, err
+		}
+		if err := w.led(ctx, fact, now); err != nil {
 			return Done{}, err
 		}
 	}
 	return put(a, a.by.ID, w.own, w.own.state.Size, now, a.facts)
+}
+
+// led refuses a change after which only managers without a password were left:
+// the shop asks for one before it is changed, and for a manager's to set another's.
+// Passwords are not of the record, so that its own rules can't look at them.
+func (w *writer) led(ctx context.Context, f shoplog.Fact, now time.Time) error {
+	changed, ok := f.(*shoplog.PersonChanged)
+	if !ok || changed.Leads(now) {
+		return nil
+	}
+	var others []string
+	for _, h := range w.own.state.Leaders(now) {
+		if h == changed.Handle {
+			continue
+		}
+		_, err := w.shop.store.Secret(ctx, h)
+		if err == nil || !errors.Is(err, store.ErrNotFound) {
+			return err
+		}
+		others = append(others, h)
+	}
+	return record.Refuse("last-manager", "set one first with tenths person password", "nobody would be left who can run the shop: %s has no password yet", strings.Join(others, ", "))
 }
 
 // againJob answers what came before under the same id: as it was answered then,

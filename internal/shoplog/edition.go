@@ -2,6 +2,7 @@ package shoplog
 
 import (
 	"regexp"
+	"time"
 
 	"tenths/internal/record"
 )
@@ -20,7 +21,7 @@ func (*EditionAdopted) Kind() string { return "edition-adopted" }
 
 var editionPattern = regexp.MustCompile(`^[0-9a-f]{64}$`)
 
-func (f *EditionAdopted) stands(s *State) error {
+func (f *EditionAdopted) stands(s *State, _ time.Time) error {
 	if _, ok := s.Editions[f.Edition]; ok {
 		return record.Refuse("adopted", "", "that edition is adopted already: %s, %s", f.Engine, f.Manual)
 	}

@@ -68,7 +68,7 @@ func changed(p shoplog.PersonAdded, why string) *shoplog.PersonChanged {
 // enter puts a fact behind the log, or fails.
 func (l *log) enter(by string, f shoplog.Fact) {
 	l.t.Helper()
-	if err := shoplog.Decide(l.state, f); err != nil {
+	if err := shoplog.Decide(l.state, f, begin); err != nil {
 		l.t.Fatalf("%s: %v", f.Kind(), err)
 	}
 	line := encode(l.t, l.state.Size+1, by, f)
@@ -145,7 +145,7 @@ func rule(t *testing.T, all []ruling) {
 	t.Helper()
 	for _, c := range all {
 		before := text(t, c.log.state)
-		err := shoplog.Decide(c.log.state, c.fact)
+		err := shoplog.Decide(c.log.state, c.fact, begin)
 		if text(t, c.log.state) != before {
 			t.Errorf("%s: deciding changed the state", c.name)
 		}

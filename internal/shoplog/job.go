@@ -1,6 +1,10 @@
 package shoplog
 
-import "tenths/internal/record"
+import (
+	"time"
+
+	"tenths/internal/record"
+)
 
 // JobNumbered gives a job its work-order number, before its own log begins.
 type JobNumbered struct {
@@ -11,7 +15,7 @@ type JobNumbered struct {
 // Kind is job-numbered.
 func (*JobNumbered) Kind() string { return "job-numbered" }
 
-func (f *JobNumbered) stands(s *State) error {
+func (f *JobNumbered) stands(s *State, _ time.Time) error {
 	if j, ok := s.Jobs[f.Order]; ok {
 		return record.Refuse("order", "look at it with tenths job show, or use the number of another work order", "work order %s was opened by %s", f.Order, j.By)
 	}
@@ -38,7 +42,7 @@ type JobSealed struct {
 // Kind is job-sealed.
 func (*JobSealed) Kind() string { return "job-sealed" }
 
-func (f *JobSealed) stands(s *State) error {
+func (f *JobSealed) stands(s *State, _ time.Time) error {
 	j, ok := s.Jobs[s.Orders[f.Job]]
 	if !ok {
 		return record.Refuse("job", "", "there is no job %q", f.Job)

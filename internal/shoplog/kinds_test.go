@@ -183,7 +183,7 @@ func FuzzKinds(f *testing.F) {
 		s := made(t).state
 		before := s.Snapshot()
 		shoplog.Words(checked.What)
-		refused := shoplog.Decide(s, checked.What)
+		refused := shoplog.Decide(s, checked.What, begin)
 		s.Apply(&checked)
 		if s.Size != 4 || before.Size != 3 {
 			t.Errorf("after it the state is of %d entries, the one before of %d", s.Size, before.Size)

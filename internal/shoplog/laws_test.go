@@ -12,11 +12,15 @@ import (
 	"tenths/internal/shoplog"
 )
 
+// tomorrow is the day after that on which the shops of these tests are made.
+const tomorrow = "2026-11-26"
+
 // A model is a shop as plainly as it can be told.
 type model struct {
 	made     bool
 	role     map[string]string
 	until    map[string]string
+	since    map[string]string
 	two      bool
 	editions map[string]bool
 	order    map[string]string // by job
@@ -24,7 +28,7 @@ type model struct {
 }
 
 func newModel() *model {
-	return &model{role: map[string]string{}, until: map[string]string{}, editions: map[string]bool{}, order: map[string]string{}, sealed: map[string]int64{}}
+	return &model{role: map[string]string{}, until: map[string]string{}, since: map[string]string{}, editions: map[string]bool{}, order: map[string]string{}, sealed: map[string]int64{}}
 }
 
 // stands tells whether a fact may stand, and folds it in where it may.
@@ -39,23 +43,23 @@ func (m *model) stands(f shoplog.Fact) bool {
 		if _, there := m.role[f.Handle]; !m.made || there {
 			return false
 		}
-		m.role[f.Handle], m.until[f.Handle] = f.Role, f.Until
+		m.role[f.Handle], m.until[f.Handle], m.since[f.Handle] = f.Role, f.Until, f.Since
 	case *shoplog.PersonChanged:
 		if _, there := m.role[f.Handle]; !m.made || !there || f.Why == "" {
 			return false
 		}
-		role, until := maps.Clone(m.role), maps.Clone(m.until)
-		role[f.Handle], until[f.Handle] = f.Role, f.Until
+		role, until, since := maps.Clone(m.role), maps.Clone(m.until), maps.Clone(m.since)
+		role[f.Handle], until[f.Handle], since[f.Handle] = f.Role, f.Until, f.Since
 		managers := 0
 		for h := range role {
-			if role[h] == shoplog.Manager && until[h] == "" {
+			if role[h] == shoplog.Manager && until[h] == "" && since[h] != tomorrow {
 				managers++
 			}
 		}
 		if managers == 0 {
 			return false
 		}
-		m.role, m.until = role, until
+		m.role, m.until, m.since = role, until, since
 	case *shoplog.PolicySet:
 		if !m.made || m.two == f.TwoPeople || f.Why == "" {
 			return false
@@ -87,8 +91,8 @@ func (m *model) agrees(s *shoplog.State) error {
 		return fmt.Errorf("%+v is not %+v", s, m)
 	}
 	for h := range m.role {
-		if p := s.People[h]; p.Role != m.role[h] || p.Until != m.until[h] {
-			return fmt.Errorf("%s is %+v, want %s until %q", h, p, m.role[h], m.until[h])
+		if p := s.People[h]; p.Role != m.role[h] || p.Until != m.until[h] || p.Since != m.since[h] {
+			return fmt.Errorf("%s is %+v, want %s from %q until %q", h, p, m.role[h], m.since[h], m.until[h])
 		}
 	}
 	for e := range m.editions {
@@ -115,7 +119,7 @@ func anyFact(t *rapid.T, m *model) shoplog.Fact {
 	job := rapid.SampledFrom([]string{"j1", "j2", "j3"})
 	person := func() shoplog.PersonAdded {
 		return shoplog.PersonAdded{
-			Handle: handle.Draw(t, "handle"), Name: "N", Role: rapid.SampledFrom(shoplog.Roles).Draw(t, "role"), Since: "2026-01-01",
+			Handle: handle.Draw(t, "handle"), Name: "N", Role: rapid.SampledFrom(shoplog.Roles).Draw(t, "role"), Since: rapid.SampledFrom([]string{"2026-01-01", "2026-11-25", tomorrow}).Draw(t, "since"),
 			Until: rapid.SampledFrom([]string{"", "", "2027-01-01"}).Draw(t, "until"),
 		}
 	}
@@ -163,7 +167,7 @@ func TestAnyHistoryOfTheShop(t *testing.T) {
 		for range rapid.IntRange(1, 40).Draw(rt, "facts") {
 			f := anyFact(rt, m)
 			before := text(t, l.state)
-			err := shoplog.Decide(l.state, f)
+			err := shoplog.Decide(l.state, f, begin)
 			if text(t, l.state) != before {
 				rt.Fatalf("deciding on %+v changed the state", f)
 			}

@@ -1,6 +1,10 @@
 package shoplog
 
-import "tenths/internal/record"
+import (
+	"time"
+
+	"tenths/internal/record"
+)
 
 // ShopMade begins the shop's log.
 type ShopMade struct {
@@ -12,7 +16,7 @@ type ShopMade struct {
 // Kind is shop-made.
 func (*ShopMade) Kind() string { return "shop-made" }
 
-func (f *ShopMade) stands(s *State) error {
+func (f *ShopMade) stands(s *State, _ time.Time) error {
 	if s.ID != "" {
 		return record.Refuse("shop", "", "the shop is made already: it is %s", s.Name)
 	}

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"time"
 
 	"tenths/internal/record"
 )
@@ -64,7 +65,7 @@ func (f *PersonAdded) check() error {
 	)
 }
 
-func (f *PersonAdded) stands(s *State) error {
+func (f *PersonAdded) stands(s *State, _ time.Time) error {
 	if p, ok := s.People[f.Handle]; ok {
 		return record.Refuse("handle", "choose another handle; to say something else of them use tenths person change", "%s is %s already", f.Handle, p.Name)
 	}
@@ -91,20 +92,18 @@ type PersonChanged struct {
 // Kind is person-changed.
 func (*PersonChanged) Kind() string { return "person-changed" }
 
-func (f *PersonChanged) stands(s *State) error {
+func (f *PersonChanged) stands(s *State, now time.Time) error {
 	if _, ok := s.People[f.Handle]; !ok {
 		return record.Refuse("person", "add them with tenths person add", "there is no person %q", f.Handle)
 	}
-	managers := 0
-	for h, p := range s.People {
-		if h != f.Handle && p.Role == Manager && p.Until == "" {
-			managers++
-		}
+	if err := record.First(f.check(), record.Line("the reason", f.Why, record.Long, true)); err != nil {
+		return err
 	}
-	if managers == 0 && (f.Role != Manager || f.Until != "") {
-		return record.Refuse("last-manager", "make somebody else manager first", "nobody would be left who may run the shop")
+	others := slices.DeleteFunc(s.Leaders(now), func(h string) bool { return h == f.Handle })
+	if len(others) == 0 && !f.Leads(now) {
+		return record.Refuse("last-manager", "make somebody else manager first, from today on and without an end", "nobody would be left who may run the shop today and from then on")
 	}
-	return record.First(f.check(), record.Line("the reason", f.Why, record.Long, true))
+	return nil
 }
 
 func (f *PersonChanged) apply(s *State, _ *Entry) {

@@ -1,6 +1,10 @@
 package shoplog
 
-import "tenths/internal/record"
+import (
+	"time"
+
+	"tenths/internal/record"
+)
 
 // PolicySet says how the shop works, whole: what is not set is off.
 type PolicySet struct {
@@ -11,7 +15,7 @@ type PolicySet struct {
 // Kind is policy-set.
 func (*PolicySet) Kind() string { return "policy-set" }
 
-func (f *PolicySet) stands(s *State) error {
+func (f *PolicySet) stands(s *State, _ time.Time) error {
 	if f.TwoPeople == s.Policy.TwoPeople {
 		return record.Refuse("policy", "", "the policy is so already")
 	}

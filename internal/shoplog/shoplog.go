@@ -22,8 +22,9 @@ const Log = "shop"
 type Fact interface {
 	// Kind is what entries call it.
 	Kind() string
-	// stands refuses a fact that may not stand after what the state knows.
-	stands(*State) error
+	// stands refuses a fact that may not stand after what the state knows, when
+	// it is entered.
+	stands(*State, time.Time) error
 	apply(*State, *Entry)
 }
 
@@ -55,7 +56,7 @@ type Unknown struct{}
 // Kind returns nothing: the entry has it.
 func (Unknown) Kind() string { return "" }
 
-func (Unknown) stands(*State) error {
+func (Unknown) stands(*State, time.Time) error {
 	return record.Refuse("kind", "", "there is no such kind of entry")
 }
 func (Unknown) apply(*State, *Entry) {}
@@ -150,12 +151,13 @@ func (s *State) Seen(id string) int64 { return s.seen[id] }
 // At returns how many entries the state is of.
 func (s *State) At() int64 { return s.Size }
 
-// Decide refuses a fact that may not stand.
-func Decide(s *State, f Fact) error {
+// Decide refuses a fact that may not stand when it is entered. It alone asks for
+// the day: folding does not, so that a log comes to the same whenever it is read.
+func Decide(s *State, f Fact, now time.Time) error {
 	if _, first := f.(*ShopMade); !first && s.ID == "" {
 		return record.Refuse("no-shop", "make it with tenths shop init", "there is no shop yet")
 	}
-	return f.stands(s)
+	return f.stands(s, now)
 }
 
 // In returns the person of that handle, who must be of the shop that day.
@@ -173,6 +175,21 @@ func (s *State) In(handle string, day time.Time) (Person, error) {
 		return p, record.Refuse("person", "if they are back, change the day with tenths person change", "%s was of the shop until %s", p.Name, p.Until)
 	}
 	return p, nil
+}
+
+// Leads tells whether a person may run the shop on a day, and for as long as
+// nothing else is said of them. Who begins later does not yet, and with whom an
+// end is agreed will not for good.
+func (f *PersonAdded) Leads(day time.Time) bool {
+	return f.Role == Manager && f.Until == "" && f.Since <= day.Format(time.DateOnly)
+}
+
+// Leaders returns the handles of those who may run the shop on a day, in order.
+func (s *State) Leaders(day time.Time) []string {
+	return slices.DeleteFunc(s.Handles(), func(h string) bool {
+		p := s.People[h]
+		return !p.Leads(day)
+	})
 }
 
 // Handles returns everybody's handle, in order.

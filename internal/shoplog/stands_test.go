@@ -123,6 +123,10 @@ func TestPersonChanged(t *testing.T) {
 	two := func() *log { return made(t, person("mq", shoplog.Manager)) }
 	left := person("mq", shoplog.Manager)
 	left.Until = "2099-12-31"
+	later, today := person("mq", shoplog.Manager), person("mq", shoplog.Manager)
+	later.Since, today.Since = "2026-11-26", "2026-11-25"
+	putOff := person("mp", shoplog.Manager)
+	putOff.Since = "2026-11-26"
 	rule(t, []ruling{
 		{"nobody of that handle", made(t), as("xx", shoplog.Mechanic, ""), "person", `"xx"`, "tenths person add"},
 		{"without a reason", made(t), changed(*person("kd", shoplog.Inspector), ""), "empty", "the reason", "write it"},
@@ -132,7 +136,12 @@ func TestPersonChanged(t *testing.T) {
 		{"the last manager is a mechanic", made(t), as("mp", shoplog.Mechanic, ""), "last-manager", "nobody", "somebody else manager"},
 		{"the last manager leaves", made(t), as("mp", shoplog.Manager, "2030-01-01"), "last-manager", "nobody", "somebody else manager"},
 		{"one of two managers leaves", two(), as("mp", shoplog.Manager, "2030-01-01"), "", "", ""},
-		{"the other one has an end", made(t, left), as("mp", shoplog.Mechanic, ""), "last-manager", "nobody", "somebody else manager"},
+		{"the other one has an end", made(t, left), as("mp", shoplog.Mechanic, ""), "last-manager", "nobody", "without an end"},
+		{"the other one begins tomorrow", made(t, later), as("mp", shoplog.Mechanic, ""), "last-manager", "today", "from today on"},
+		{"the other one begins today", made(t, today), as("mp", shoplog.Mechanic, ""), "", "", ""},
+		{"the last manager begins tomorrow", made(t), changed(*putOff, "so it is now"), "last-manager", "today", "from today on"},
+		{"one of two begins tomorrow", two(), changed(*putOff, "so it is now"), "", "", ""},
+		{"the other one, who begins tomorrow, is put off", made(t, later), changed(*later, "so it is now"), "", "", ""},
 	})
 	l := made(t)
 	before := l.state.Snapshot()
@@ -280,7 +289,7 @@ func TestTextsOfTheShop(t *testing.T) {
 			if fact.Kind() == "shop-made" {
 				log = newLog(t)
 			}
-			err := shoplog.Decide(log.state, fact)
+			err := shoplog.Decide(log.state, fact, begin)
 			var r *record.Refusal
 			switch {
 			case err == nil && c.code == "":
@@ -301,7 +310,7 @@ func TestRefusalsOfTheShopCanBeShown(t *testing.T) {
 			&shoplog.PersonAdded{Handle: "ia", Role: shoplog.Mechanic, Since: text}, &shoplog.PersonAdded{Handle: "ia", Role: shoplog.Mechanic, Since: "2026-01-01", Until: text},
 			&shoplog.EditionAdopted{Edition: text}, &shoplog.JobNumbered{Job: text, Order: text}, &shoplog.JobSealed{Job: text, Size: 1},
 		} {
-			err := shoplog.Decide(l.state, f)
+			err := shoplog.Decide(l.state, f, begin)
 			if err == nil {
 				t.Errorf("%T of %.10q stands", f, text)
 				continue
