@@ -216,9 +216,7 @@ func showJob(c *cobra.Command, j *job.Judged, shopState *shoplog.State) error {
 	}
 	p.wrap("", fmt.Sprintf("Under %s, to %s limits, by %s, edition %.16s", about.Authority, about.Limits, j.Book.Manual.String(), s.Edition), 2)
 	p.wrap("", fmt.Sprintf("In the hands of %s; %s, the last by %s at %s", name(s.Holder), counted(int(s.Size), "entry"), name(s.Last.By), clock(s.Last.Recorded)), 2)
-	if s.Unknown > 0 {
-		p.wrap("", counted(s.Unknown, "entry")+" of a newer version of tenths: kept, and not understood by this one", 2)
-	}
+	p.notKnown("the job", s.Unknown)
 	for _, seq := range s.Jumps {
 		p.wrap("", fmt.Sprintf("The writer's clock went back at entry %d: the order of the entries is right, their times are not.", seq), 2)
 	}
@@ -715,6 +713,13 @@ func jobHand(a *at) *cobra.Command {
 	c.Flags().StringVar(&note, "note", "", "what they must `KNOW`")
 	a.byFlags(c)
 	return c
+}
+
+// notKnown says which entries of a log this version does not know.
+func (p page) notKnown(log string, all []record.Strange) {
+	if text := record.Unknown(log, all); text != "" {
+		p.wrap("", visible(text), 2)
+	}
 }
 
 // entry prints an entry of a log on a line or a few.

@@ -252,6 +252,7 @@ func showShop(c *cobra.Command, s *shop.Shop) error {
 	for _, e := range editionsOf(state) {
 		p.wrap("", fmt.Sprintf("Edition %.16s: %s, by %s", e.Edition, e.Engine, e.Manual), 2)
 	}
+	p.notKnown("the shop's log", state.Unknown)
 	fmt.Fprintf(p, "Key %s, public half:\n%s\n", ledger.Fingerprint(state.Key), state.Key)
 	return p.Flush()
 }

@@ -41,6 +41,9 @@ func (r *Close) decide(s *State, k Known) ([]Fact, error) {
 // Close returns what a person would sign to close the inspection, or why they
 // can't.
 func (j *Judged) Close(k Known, program string) (*InspectionClosed, error) {
+	if err := record.Known("the job", j.State.Unknown); err != nil {
+		return nil, err
+	}
 	if err := certificated(k); err != nil {
 		return nil, err
 	}

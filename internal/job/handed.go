@@ -23,6 +23,9 @@ func (f *HandedOver) apply(s *State, e *Entry) {
 type HandOver struct{ HandedOver }
 
 func (r *HandOver) decide(s *State, k Known) ([]Fact, error) {
+	if err := record.Known("the job", s.Unknown); err != nil {
+		return nil, err
+	}
 	to, err := k.Shop.In(r.To, k.Now)
 	switch {
 	case err != nil:

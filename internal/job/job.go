@@ -58,14 +58,15 @@ func init() {
 	Kinds[""] = func() Fact { return Unknown{} }
 }
 
-// Unknown is a fact of a kind that a newer version of tenths wrote. It is kept,
-// counted and sealed like any other.
+// Unknown is a fact of a kind that a newer version of tenths wrote. It is kept
+// and sealed like any other, and shown; who does not know what it says can't say
+// that a state is whole, so that nothing is signed, closed or handed over by them.
 type Unknown struct{}
 
 // Kind returns nothing: the entry has it.
 func (Unknown) Kind() string { return "" }
 
-func (Unknown) apply(s *State, _ *Entry) { s.Unknown++ }
+func (Unknown) apply(s *State, e *Entry) { s.Unknown = append(s.Unknown, e.Strange()) }
 
 // A Request asks for facts to be entered.
 type Request interface {
@@ -133,8 +134,8 @@ type State struct {
 	Notes    []Note
 	Signed   []Signature
 	Handed   []Mark
-	Closed   *Mark // nil: the inspection is open
-	Unknown  int   // entries that a newer version of tenths wrote
+	Closed   *Mark            // nil: the inspection is open
+	Unknown  []record.Strange // entries that a newer version of tenths wrote
 
 	// Touched is the last entry that a verdict may depend on.
 	Touched int64

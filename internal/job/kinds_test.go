@@ -14,6 +14,7 @@ import (
 
 	"tenths/internal/job"
 	"tenths/internal/ledger"
+	"tenths/internal/record"
 )
 
 // examples are facts of every kind: with all its fields, then with those that
@@ -137,7 +138,7 @@ func TestUnknownKinds(t *testing.T) {
 		}
 		before := k.state.Snapshot()
 		k.state.Apply(&e)
-		if s := k.state; s.Unknown != i+1 || s.Size != before.Size+1 || s.Closed != nil || len(s.Readings) != 0 || s.Seen(e.ID) != e.Seq {
+		if s := k.state; len(s.Unknown) != i+1 || s.Unknown[i] != (record.Strange{Seq: e.Seq, Kind: c.kind, V: c.v}) || s.Size != before.Size+1 || s.Closed != nil || len(s.Readings) != 0 || s.Seen(e.ID) != e.Seq {
 			t.Errorf("%s of version %d comes to %s", c.kind, c.v, text(t, k.state))
 		}
 		if again, err := ledger.Encode(e.Entry); err != nil || !bytes.Equal(again, line) {
@@ -146,6 +147,9 @@ func TestUnknownKinds(t *testing.T) {
 		if got, want := k.state.Words(&e), c.kind+": of a kind that this version of tenths does not know"; got != want {
 			t.Errorf("it says %q, want %q", got, want)
 		}
+	}
+	if back := job.Fold(k.state.Log, read(t, k.lines)); len(back.Unknown) != 0 {
+		t.Errorf("of what came before there is not known %v", back.Unknown)
 	}
 	if got := (job.Unknown{}).Kind(); got != "" {
 		t.Errorf("what is not known is a %q", got)

@@ -2,10 +2,12 @@ package job_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
 	"tenths/internal/job"
+	"tenths/internal/ledger"
 	"tenths/internal/record"
 	"tenths/internal/shoplog"
 )
@@ -323,4 +325,39 @@ func TestProgress(t *testing.T) {
 	same(t, "all but one", progress(), job.Progress{Readings: 22, Struck: 2, Spots: 20, Measured: 20, Lines: 20, Parts: 4, Signed: 3})
 	k.state.About.Limits = job.NewLimits
 	same(t, "agreed to be new", progress(), job.Progress{Readings: 22, Struck: 2, Spots: 20, Measured: 20, Lines: 20, Short: 1, Parts: 4, Signed: 3})
+}
+
+// Nothing is signed, handed over or closed beside an entry that this version does
+// not know: it may say anything. All else goes on, and who knows it goes on with
+// all.
+func TestNotKnownHoldsUp(t *testing.T) {
+	k := ready(t)
+	k.signAll("rs", "ia")
+	e, err := ledger.Encode(ledger.Entry{V: 2, Log: k.state.Log, Seq: k.state.Size + 1, ID: ledger.ID("new"), By: "rs", Kind: "gauge-questioned", Fact: []byte(`{"gauge":"m-4"}`)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	line, err := decode(e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := k.state.Snapshot()
+	k.state.Apply(&line)
+	said := fmt.Sprintf(`this version of tenths does not know an entry of the job: entry %d, "gauge-questioned" of version 2; %s`, line.Seq, record.Newer)
+	for what, err := range map[string]error{
+		"signed as performed": k.sign("kd", "rod", job.Performed), "signed as inspected": k.sign("ia", "rod", job.Inspected), "closed": k.close("ia"),
+		"handed over": func() error { _, err := k.ask("rs", &job.HandOver{HandedOver: job.HandedOver{To: "kd"}}); return err }(),
+	} {
+		if code(t, err) != "unknown-entry" || err.Error() != said {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+	if blocks := k.state.Judge(k.book).Blocks(); len(blocks) != 1 || blocks[0].Step != job.Log || !strings.Contains(blocks[0].What, "gauge-questioned") || blocks[0].Do != record.Newer {
+		t.Errorf("it is blocked by %+v", blocks)
+	}
+	if blocks := known.Judge(k.book).Blocks(); len(blocks) != 0 {
+		t.Errorf("before, it is blocked by %+v", blocks)
+	}
+	k.take("rod-1.side", "0.012")
+	k.do("rs", &job.WriteNote{NoteWritten: job.NoteWritten{Text: "goes on"}})
 }

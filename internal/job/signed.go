@@ -58,6 +58,9 @@ func (r *SignStep) decide(s *State, k Known) ([]Fact, error) {
 // Sign returns the signature that a person would put under a step as it stands,
 // or why they can't.
 func (j *Judged) Sign(k Known, step, as, program string) (*StepSigned, error) {
+	if err := record.Known("the job", j.State.Unknown); err != nil {
+		return nil, err
+	}
 	part, err := partOf(j.Book, step)
 	if err != nil {
 		return nil, err
@@ -180,14 +183,20 @@ func plural(n int, thing string) string {
 
 // A Block is something that keeps the inspection from being closed.
 type Block struct {
-	Step string // the part
+	Step string // the part, or Log
 	What string
 	Do   string
 }
 
+// Log is in place of a part's name where the job's log itself blocks.
+const Log = "log"
+
 // Blocks returns what keeps the inspection from being closed.
 func (j *Judged) Blocks() []Block {
 	var all []Block
+	if text := record.NotKnown("the job", j.State.Unknown); text != "" {
+		all = append(all, Block{Log, text, record.Newer})
+	}
 	for _, p := range j.parts() {
 		verdicts := j.Of(p.Key)
 		if open := undecided(verdicts); open != "" {

@@ -119,6 +119,55 @@ type Entry[F any] struct {
 // "" is for kinds of a newer version, which are kept and shown.
 type Kinds[F any] map[string]func() F
 
+// A Strange is an entry that only a newer version of tenths can read: which, of
+// which kind, and of which version.
+type Strange struct {
+	Seq  int64
+	Kind string
+	V    int
+}
+
+// Strange returns what is known of an entry that is not known.
+func (e *Entry[F]) Strange() Strange { return Strange{e.Seq, e.Kind, e.V} }
+
+// String names the entry in words.
+func (s Strange) String() string {
+	return fmt.Sprintf("entry %d, %q of version %d", s.Seq, cut(s.Kind), s.V)
+}
+
+// NotKnown says which of a log's entries this version does not know; "" where it
+// knows them all.
+func NotKnown(log string, all []Strange) string {
+	switch len(all) {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("this version of tenths does not know an entry of %s: %s", log, all[0])
+	}
+	return fmt.Sprintf("this version of tenths does not know %d entries of %s, the first of them %s", len(all), log, all[0])
+}
+
+// Unknown says the same as sentences, with what it means and what helps.
+func Unknown(log string, all []Strange) string {
+	text := NotKnown(log, all)
+	if text == "" {
+		return ""
+	}
+	return "T" + text[1:] + ". What is not known is kept; nothing is signed, handed over or closed beside it: " + Newer + "."
+}
+
+// Newer is what helps where an entry is not known.
+const Newer = "do it with the newer tenths that wrote it, or one as new"
+
+// Known refuses what must not be done by who does not know all of a log: what
+// it says there may change everything behind it.
+func Known(log string, all []Strange) error {
+	if text := NotKnown(log, all); text != "" {
+		return Refuse("unknown-entry", Newer, "%s", text)
+	}
+	return nil
+}
+
 // Read reads a line that is known to be as it was written.
 func (k Kinds[F]) Read(line []byte) (Entry[F], error) {
 	var e Entry[F]

@@ -299,3 +299,26 @@ func same(a, b fact) bool {
 	}
 	return a == b
 }
+
+// Which entries are not known is told by number, kind and version, and so that it
+// can be shown, whatever they are called.
+func TestNotKnown(t *testing.T) {
+	one := record.Strange{Seq: 4, Kind: "weighed", V: 2}
+	for _, c := range []struct {
+		all  []record.Strange
+		want string
+	}{
+		{nil, ""},
+		{[]record.Strange{one}, `this version of tenths does not know an entry of the job: entry 4, "weighed" of version 2`},
+		{[]record.Strange{one, {Seq: 9, V: 1}}, `this version of tenths does not know 2 entries of the job, the first of them entry 4, "weighed" of version 2`},
+		{[]record.Strange{{Seq: 1, Kind: "\x1b[2J\u202e", V: 1}}, `this version of tenths does not know an entry of the job: entry 1, "\x1b[2J\u202e" of version 1`},
+	} {
+		if got := record.NotKnown("the job", c.all); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+		err, told := record.Known("the job", c.all), record.Unknown("the job", c.all)
+		if c.want == "" && (err != nil || told != "") || c.want != "" && (err == nil || err.Error() != c.want+"; "+record.Newer || !strings.HasPrefix(told, "T"+c.want[1:]+". ") || !strings.HasSuffix(told, record.Newer+".")) {
+			t.Errorf("%v: refused as %v, told as %q", c.all, err, told)
+		}
+	}
+}

@@ -105,9 +105,9 @@ func (s *Shop) SetPassword(ctx context.Context, by Who, handle, password string)
 	if _, ok := state.People[handle]; !ok {
 		return record.Refuse("person", "tenths person list has them", "there is no person %q", handle)
 	}
-	need := right{"set the password of somebody else", managers}
+	need := right{"set the password of somebody else", managers, true}
 	if by.Handle == handle {
-		need.roles = anybody
+		need.roles, need.whole = anybody, false
 	}
 	if err := may(state, by.Handle, need, s.options.Now()); err != nil {
 		return err

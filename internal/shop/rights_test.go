@@ -2,14 +2,17 @@ package shop_test
 
 import (
 	"bytes"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"tenths/internal/job"
+	"tenths/internal/ledger"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
+	"tenths/internal/store"
 )
 
 // Who may do what: every role with everything that can be asked for. Common
@@ -208,4 +211,57 @@ func TestSomebodyLeads(t *testing.T) {
 		t.Errorf("who is left can't run the shop: %v", err)
 	}
 	whole(t, s)
+}
+
+// newcomer is somebody who is to be added.
+func newcomer(handle string) *shoplog.PersonAdded {
+	return &shoplog.PersonAdded{Handle: handle, Name: "N. Neu", Role: shoplog.Mechanic, Since: "2026-01-01"}
+}
+
+// What a newer program entered holds up signatures, whichever log it is in; of the
+// shop's log it may have been a change of rights, so that nobody's are changed by
+// this one. Measuring goes on, and the record is exported.
+func TestNotKnownHoldsUp(t *testing.T) {
+	for _, log := range []string{shoplog.Log, ""} {
+		p := onDisk(t)
+		s := measured(t, p)
+		must(s.State(t.Context(), by(manager), newcomer("zz")))(t)
+		if log == "" {
+			log = must(s.Job(t.Context(), order))(t).Log
+		}
+		st := p.open(t)
+		size := must(st.Size(t.Context(), store.Log(log)))(t)
+		line := must(ledger.Encode(ledger.Entry{
+			V: 2, Log: log, Seq: size + 1, Shop: must(st.Size(t.Context(), shoplog.Log))(t), ID: id(900), By: manager, Kind: "rights-withdrawn", Fact: []byte(`{"handle":"kd"}`),
+		}))(t)
+		if grown := must(st.Append(t.Context(), []store.Batch{{Log: store.Log(log), Size: size, Entries: [][]byte{line}}}))(t); grown != nil {
+			t.Fatal(grown)
+		}
+		tries := map[string]error{}
+		_, _, tries["performed"] = sign(t, s, mechanic, "cam", job.Performed)
+		tries["handed over"] = errOf(enter(t.Context(), s, manager, id(901), &job.HandOver{HandedOver: job.HandedOver{To: second}}))
+		_, _, tries["closed"] = s.Signature(t.Context(), by(inspector), order, "", "")
+		if log == shoplog.Log {
+			tries["somebody added"] = errOf(s.State(t.Context(), by(manager), newcomer("yy")))
+			tries["somebody changed"] = errOf(s.State(t.Context(), by(manager), &shoplog.PersonChanged{PersonAdded: *newcomer("zz"), Why: "so"}))
+			tries["the policy"] = errOf(s.State(t.Context(), by(manager), &shoplog.PolicySet{TwoPeople: true, Why: "so"}))
+			tries["a password"] = s.SetPassword(t.Context(), by(manager), mechanic, password)
+			_, tries["a book"] = s.Adopt(t.Context(), by(manager), "book.yaml", []byte(bookText+"# next\n"))
+		}
+		for what, err := range tries {
+			if codeOf(err) != "unknown-entry" || !strings.Contains(err.Error(), fmt.Sprintf(`entry %d, "rights-withdrawn" of version 2`, size+1)) || !strings.Contains(err.Error(), "newer tenths") {
+				t.Errorf("%s, %s: %v", log, what, err)
+			}
+		}
+		good(t)(enter(t.Context(), s, mechanic, id(902), take(7)))
+		if err := s.SetPassword(t.Context(), by(mechanic), mechanic, "one of my own"); err != nil {
+			t.Error(err)
+		}
+		var out bytes.Buffer
+		must(s.Export(t.Context(), by(mechanic), order, &out))(t)
+		if !strings.Contains(out.String(), "rights-withdrawn") {
+			t.Error("it is not in the exported record")
+		}
+		whole(t, s)
+	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"tenths/internal/ledger"
+	"tenths/internal/record"
 	"tenths/internal/shoplog"
 )
 
@@ -124,7 +125,8 @@ func TestUnknownKinds(t *testing.T) {
 		}
 		before := l.state.Snapshot()
 		l.state.Apply(&e)
-		if e.What != (shoplog.Unknown{}) || l.state.Size != before.Size+1 || len(l.state.People) != len(before.People) || l.state.Policy != before.Policy || l.state.Seen(e.ID) != e.Seq {
+		if e.What != (shoplog.Unknown{}) || l.state.Size != before.Size+1 || len(l.state.People) != len(before.People) || l.state.Policy != before.Policy || l.state.Seen(e.ID) != e.Seq ||
+			len(before.Unknown) != len(l.state.Unknown)-1 || l.state.Unknown[len(before.Unknown)] != (record.Strange{Seq: e.Seq, Kind: c.kind, V: c.v}) {
 			t.Errorf("%s of version %d comes to %s", c.kind, c.v, text(t, l.state))
 		}
 		if again, err := ledger.Encode(e.Entry); err != nil || !bytes.Equal(again, line) {

@@ -49,8 +49,8 @@ func init() {
 	Kinds[""] = func() Fact { return Unknown{} }
 }
 
-// Unknown is a fact of a kind that a newer version of tenths wrote. It is kept,
-// counted and sealed like any other.
+// Unknown is a fact of a kind that a newer version of tenths wrote. It is kept
+// and sealed like any other, and shown.
 type Unknown struct{}
 
 // Kind returns nothing: the entry has it.
@@ -59,7 +59,7 @@ func (Unknown) Kind() string { return "" }
 func (Unknown) stands(*State, time.Time) error {
 	return record.Refuse("kind", "", "there is no such kind of entry")
 }
-func (Unknown) apply(*State, *Entry) {}
+func (Unknown) apply(s *State, e *Entry) { s.Unknown = append(s.Unknown, e.Strange()) }
 
 // A State is what the log comes to after some entries. A State that was handed
 // out by [State.Snapshot] is never changed.
@@ -74,6 +74,7 @@ type State struct {
 	Jobs     map[string]Job            // by work-order number
 	Orders   map[string]string         // work-order number, by job id
 	Last     ledger.Time               // when the last entry was recorded
+	Unknown  []record.Strange          // entries that a newer version of tenths wrote
 
 	seen   map[string]int64
 	shared bool

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"html/template"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -38,7 +39,8 @@ type engineBody struct {
 	Held     []string   // the readings name different items at one place
 	Asked    []string
 	Aside    []asideRow
-	Blocks   []job.Block
+	NotKnown string           // entries that this version does not know
+	Blocks   []job.Block      // by their parts
 	Asks     []book.Condition // conditions that are not stated
 	Progress job.Progress
 	Closed   bool
@@ -76,7 +78,8 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	words := judge.Words{Book: j.Book, From: "entry"}
-	body := engineBody{Progress: j.Progress(), Blocks: j.Blocks(), Closed: j.State.Closed != nil}
+	parts := slices.DeleteFunc(j.Blocks(), func(b job.Block) bool { return b.Step == job.Log })
+	body := engineBody{Progress: j.Progress(), NotKnown: record.Unknown("the job", j.State.Unknown), Blocks: parts, Closed: j.State.Closed != nil}
 	order := orderPath(j.State.About.Order)
 	bySite, byPosition := standings(j)
 	body.Drawing = wholeEngine(j, byPosition, order)

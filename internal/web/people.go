@@ -28,6 +28,7 @@ type peopleBody struct {
 	TwoPeople   bool
 	Key         string
 	Fingerprint string
+	NotKnown    string // entries that this version does not know
 }
 
 func (s *Server) getPeople(w http.ResponseWriter, r *http.Request) error {
@@ -43,6 +44,7 @@ func (s *Server) peoplePage(w http.ResponseWriter, r *http.Request, code int, bo
 		body.People = append(body.People, state.People[h])
 	}
 	body.Roles = shoplog.Roles
+	body.NotKnown = record.Unknown("the shop's log", state.Unknown)
 	body.MayAdd = state.People[s.handle(r)].Role == shoplog.Manager
 	body.TwoPeople, body.Key, body.Fingerprint = state.Policy.TwoPeople, state.Key, ledger.Fingerprint(state.Key)
 	return s.show(w, r, code, "people", page{Title: "People", Here: "people"}, body)
