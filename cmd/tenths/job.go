@@ -217,9 +217,7 @@ func showJob(c *cobra.Command, j *job.Judged, shopState *shoplog.State) error {
 	p.wrap("", fmt.Sprintf("Under %s, to %s limits, by %s, edition %.16s", about.Authority, about.Limits, j.Book.Manual.String(), s.Edition), 2)
 	p.wrap("", fmt.Sprintf("In the hands of %s; %s, the last by %s at %s", name(s.Holder), counted(int(s.Size), "entry"), name(s.Last.By), clock(s.Last.Recorded)), 2)
 	p.notKnown("the job", s.Unknown)
-	for _, seq := range s.Jumps {
-		p.wrap("", fmt.Sprintf("The writer's clock went back at entry %d: the order of the entries is right, their times are not.", seq), 2)
-	}
+	p.back(s.Jumps)
 	fmt.Fprintln(p)
 	fmt.Fprintf(p, "%d of %d spots measured, by %s (%d struck)\n", n.Measured, n.Spots, counted(n.Readings, "reading"), n.Struck)
 	fmt.Fprintf(p, "%s: %d beyond, %d undecided\n", counted(n.Lines, "line"), n.Beyond, n.Undecided)
@@ -719,6 +717,13 @@ func jobHand(a *at) *cobra.Command {
 func (p page) notKnown(log string, all []record.Strange) {
 	if text := record.Unknown(log, all); text != "" {
 		p.wrap("", visible(text), 2)
+	}
+}
+
+// back says where the clock was set back.
+func (p page) back(jumps []int64) {
+	if text := record.Back(jumps); text != "" {
+		p.wrap("", text, 2)
 	}
 }
 

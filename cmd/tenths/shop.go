@@ -253,6 +253,7 @@ func showShop(c *cobra.Command, s *shop.Shop) error {
 		p.wrap("", fmt.Sprintf("Edition %.16s: %s, by %s", e.Edition, e.Engine, e.Manual), 2)
 	}
 	p.notKnown("the shop's log", state.Unknown)
+	p.back(state.Jumps)
 	fmt.Fprintf(p, "Key %s, public half:\n%s\n", ledger.Fingerprint(state.Key), state.Key)
 	return p.Flush()
 }
@@ -342,7 +343,11 @@ func shopLogCommand(a *at) *cobra.Command {
 			var before ledger.Time
 			for i := range entries {
 				e := &entries[i]
-				p.entry(&e.Entry, shoplog.Words(e.What), before)
+				words := shoplog.Words(e.What)
+				if _, unknown := e.What.(shoplog.Unknown); unknown {
+					words = visible(e.Kind) + ": " + words
+				}
+				p.entry(&e.Entry, words, before)
 				before = e.Recorded
 			}
 			return p.Flush()

@@ -156,6 +156,23 @@ func Unknown(log string, all []Strange) string {
 	return "T" + text[1:] + ". What is not known is kept; nothing is signed, handed over or closed beside it: " + Newer + "."
 }
 
+// Back says where the writer's clock was set back.
+func Back(jumps []int64) string {
+	if len(jumps) == 0 {
+		return ""
+	}
+	const most = 5
+	which := make([]string, 0, most+1)
+	for i, seq := range jumps {
+		if i == most {
+			which = append(which, fmt.Sprintf("%d more", len(jumps)-most))
+			break
+		}
+		which = append(which, fmt.Sprintf("entry %d", seq))
+	}
+	return "The writer's clock went back at " + strings.Join(which, ", ") + ": the order of the entries is right, their times are not."
+}
+
 // Newer is what helps where an entry is not known.
 const Newer = "do it with the newer tenths that wrote it, or one as new"
 

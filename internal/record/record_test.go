@@ -322,3 +322,19 @@ func TestNotKnown(t *testing.T) {
 		}
 	}
 }
+
+func TestBack(t *testing.T) {
+	for _, c := range []struct {
+		jumps []int64
+		want  string
+	}{
+		{nil, ""},
+		{[]int64{4}, "The writer's clock went back at entry 4: the order of the entries is right, their times are not."},
+		{[]int64{4, 9}, "The writer's clock went back at entry 4, entry 9: the order of the entries is right, their times are not."},
+		{[]int64{1, 2, 3, 4, 5, 6, 7}, "The writer's clock went back at entry 1, entry 2, entry 3, entry 4, entry 5, 2 more: the order of the entries is right, their times are not."},
+	} {
+		if got := record.Back(c.jumps); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}

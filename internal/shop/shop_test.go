@@ -565,7 +565,13 @@ func TestClockSetBack(t *testing.T) {
 		p.clock.set(time.Date(2026, 11, 24, 9, 0, 0, 0, time.UTC))
 		back := must(enter(t.Context(), s, mechanic, id(2), take(2)))(t)
 		must(enter(t.Context(), s, mechanic, id(3), take(3)))(t)
+		p.clock.set(time.Date(2026, 11, 23, 9, 0, 0, 0, time.UTC))
+		told := must(s.State(t.Context(), by(manager), &shoplog.PolicySet{TwoPeople: true, Why: "so"}))(t)
+		must(s.State(t.Context(), by(manager), &shoplog.PolicySet{Why: "not so"}))(t)
 		for _, s := range []*shop.Shop{s, p.reopen(t)} {
+			if state := must(s.Record(t.Context()))(t); !slices.Equal(state.Jumps, []int64{told.From}) || state.Size != told.From+1 {
+				t.Errorf("%d entries of the shop's log, jumps at %v, want one at %d", state.Size, state.Jumps, told.From)
+			}
 			if state := must(s.Job(t.Context(), order))(t); !slices.Equal(state.Jumps, []int64{back.From}) || state.Size != back.From+1 {
 				t.Errorf("%d entries, jumps at %v, want one at %d", state.Size, state.Jumps, back.From)
 			}

@@ -75,6 +75,9 @@ type State struct {
 	Orders   map[string]string         // work-order number, by job id
 	Last     ledger.Time               // when the last entry was recorded
 	Unknown  []record.Strange          // entries that a newer version of tenths wrote
+	// Jumps are entries that the writer recorded at an earlier time than the
+	// entry before: its clock was set back.
+	Jumps []int64
 
 	seen   map[string]int64
 	shared bool
@@ -114,6 +117,9 @@ func New() *State {
 // Apply folds the next entry in.
 func (s *State) Apply(e *Entry) {
 	s.own()
+	if s.Size > 0 && e.Recorded.Before(s.Last) {
+		s.Jumps = append(s.Jumps, e.Seq)
+	}
 	s.Size = e.Seq
 	s.Last = e.Recorded
 	s.seen[e.ID] = e.Seq

@@ -21,6 +21,7 @@ import (
 	"tenths/internal/job"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
+	"tenths/internal/store"
 	"tenths/internal/store/memory"
 	"tenths/internal/web"
 )
@@ -50,11 +51,12 @@ var people = []shoplog.PersonAdded{
 // A world is a shop and the server of its pages.
 type world struct {
 	*httptest.Server
-	shop *shop.Shop // nil where the first page makes it
-	web  *web.Server
-	log  *safeLog
-	dir  string
-	slow sync.Map // path: what its requests go through before they are served
+	shop  *shop.Shop // nil where the first page makes it
+	store store.Store
+	web   *web.Server
+	log   *safeLog
+	dir   string
+	slow  sync.Map // path: what its requests go through before they are served
 }
 
 // delay lets requests of a path wait until what comes back is called, with
@@ -95,10 +97,10 @@ func newWorld(empty bool) (*world, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &world{log: &safeLog{}, dir: dir}
+	w := &world{log: &safeLog{}, dir: dir, store: memory.New()}
 	options := shop.Options{Dir: dir, Device: "shop", Program: "tenths test"}
 	if !empty {
-		if w.shop, err = makeShop(ctx, options); err != nil {
+		if w.shop, err = makeShop(ctx, w.store, options); err != nil {
 			return nil, err
 		}
 	}
@@ -135,13 +137,13 @@ const demoOrder = "DEMO-1"
 
 // makeShop makes the shop of these tests: its people, the invented engine's
 // book, and that engine in the middle of its overhaul.
-func makeShop(ctx context.Context, o shop.Options) (*shop.Shop, error) {
+func makeShop(ctx context.Context, st store.Store, o shop.Options) (*shop.Shop, error) {
 	all := make([]shoplog.PersonAdded, len(people))
 	copy(all, people)
 	for i := range all {
 		all[i].Since = "2026-01-01"
 	}
-	s, err := shop.Make(ctx, memory.New(), o, "Invented shop", all[0], password)
+	s, err := shop.Make(ctx, st, o, "Invented shop", all[0], password)
 	if err != nil {
 		return nil, err
 	}

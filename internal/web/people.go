@@ -29,6 +29,7 @@ type peopleBody struct {
 	Key         string
 	Fingerprint string
 	NotKnown    string // entries that this version does not know
+	ClockBack   string
 }
 
 func (s *Server) getPeople(w http.ResponseWriter, r *http.Request) error {
@@ -44,7 +45,7 @@ func (s *Server) peoplePage(w http.ResponseWriter, r *http.Request, code int, bo
 		body.People = append(body.People, state.People[h])
 	}
 	body.Roles = shoplog.Roles
-	body.NotKnown = record.Unknown("the shop's log", state.Unknown)
+	body.NotKnown, body.ClockBack = record.Unknown("the shop's log", state.Unknown), record.Back(state.Jumps)
 	body.MayAdd = state.People[s.handle(r)].Role == shoplog.Manager
 	body.TwoPeople, body.Key, body.Fingerprint = state.Policy.TwoPeople, state.Key, ledger.Fingerprint(state.Key)
 	return s.show(w, r, code, "people", page{Title: "People", Here: "people"}, body)
