@@ -20,7 +20,7 @@ import (
 )
 
 // demoGiven is what is known of the invented engine beside its readings.
-var demoGiven = judgeOptions{given: []string{"valve=used", "bushing=used"}, serial: 1127}
+var demoGiven = judgeOptions{given: []string{"valve=used", "bushing=used"}, serial: "1127"}
 
 func demoCommand() *cobra.Command {
 	var serve bool
@@ -55,7 +55,7 @@ trying tenths.`,
 				err = nil // what the demo finds is what it is for
 			}
 			if err == nil {
-				fmt.Fprintf(cmd.OutOrStdout(), "\nThe files are %[1]s and %[2]s. Judged with used valves and bushings, engine serial %[3]d. Try:\n  tenths judge --problems --given valve=new --given bushing=used --serial %[3]d %[1]s %[2]s\n",
+				fmt.Fprintf(cmd.OutOrStdout(), "\nThe files are %[1]s and %[2]s. Judged with used valves and bushings, engine serial %[3]s. Try:\n  tenths judge --problems --given valve=new --given bushing=used --serial %[3]s %[1]s %[2]s\n",
 					filepath.Join(dir, "book.yaml"), filepath.Join(dir, "readings.csv"), demoGiven.serial)
 			}
 			return err

@@ -50,7 +50,7 @@ Exit status: 0 they are the same, 1 they differ, 2 bad input.`,
 	f.StringVar(&o.job, "job", "", "a job, by its work `ORDER`, whose readings are judged by both")
 	f.BoolVar(&o.json, "json", false, "print the changes as JSON, schema tenths/diff/1")
 	f.StringArrayVar(&o.judge.given, "given", nil, "a condition that lines depend on, as `NAME=WORD`: bushing=used")
-	f.Int64Var(&o.judge.serial, "serial", 0, "the engine's serial `NUMBER`, for lines that are for some engines only")
+	f.StringVar(&o.judge.serial, "serial", "", "the engine's serial `NUMBER`, for lines that are for some engines only")
 	f.BoolVar(&o.comma, "decimal-comma", false, "the readings file writes 2,2490 for 2.2490")
 	o.at.flags(c)
 	c.MarkFlagsMutuallyExclusive("readings", "job")

@@ -59,7 +59,7 @@ func FuzzRun(f *testing.F) {
 			file.Readings = append(file.Readings, any.Readings...)
 			file.Faults = append(file.Faults, any.Faults...)
 		}
-		given := judge.Given{Conditions: map[string]string{}, Serial: int64(pick % 3000)}
+		given := judge.Given{Conditions: map[string]string{}, Serial: []string{"", "A", "A-"}[pick%3] + fmt.Sprint(pick%3000)}
 		for i, c := range b.Conditions {
 			if n := int(pick>>i) % (len(c.Words) + 1); n < len(c.Words) {
 				given.Conditions[c.Name] = c.Words[n]

@@ -22,7 +22,7 @@ type judgeOptions struct {
 	problems, summary, json, skipFaults, comma bool
 	explain, unit, part, line, grade           string
 	given                                      []string
-	serial                                     int64
+	serial                                     string
 }
 
 func judgeCommand() *cobra.Command {
@@ -58,7 +58,7 @@ something beyond, 3 something open, asked or held, 0.
 	f := c.Flags()
 	f.BoolVar(&o.skipFaults, "skip-faults", false, "judge without the rows in fault; the outcome is marked incomplete")
 	f.StringArrayVar(&o.given, "given", nil, "a condition that lines depend on, as `NAME=WORD`: bushing=used")
-	f.Int64Var(&o.serial, "serial", 0, "the engine's serial `NUMBER`, for lines that are for some engines only")
+	f.StringVar(&o.serial, "serial", "", "the engine's serial `NUMBER`, for lines that are for some engines only")
 	f.BoolVar(&o.comma, "decimal-comma", false, "the readings file writes 2,2490 for 2.2490")
 	return c
 }
@@ -195,8 +195,10 @@ func (o judgeOptions) givenFor(b *book.Book) (judge.Given, error) {
 		}
 		given.Conditions[name] = word
 	}
-	if o.serial < 0 {
-		return given, fmt.Errorf("--serial %d: a serial number is above nought", o.serial)
+	if o.serial != "" {
+		if _, err := book.ParseSerial(o.serial); err != nil {
+			return given, fmt.Errorf("--serial %w", err)
+		}
 	}
 	return given, nil
 }

@@ -3,7 +3,6 @@ package book
 import (
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"tenths/metrology/quantity"
@@ -209,10 +208,10 @@ func (r *resolver) when(l *Line, v *rawLine, path string) {
 		}
 	}
 	for _, t := range v.Serials {
-		if s, ok := span(t.value); ok {
+		if s, why, do := span(t.value); why == "" {
 			l.Serials = append(l.Serials, s)
 		} else {
-			r.fault(t, path+".serials", "figure", "is not a range of serial numbers", "write 1001..1999, ..1000, 2000.. or one number")
+			r.fault(t, path+".serials", "figure", why, do)
 		}
 	}
 	l.As = v.As.value
@@ -231,23 +230,4 @@ func (r *resolver) when(l *Line, v *rawLine, path string) {
 	default:
 		r.choice(v.Graded, path+".graded", "yes", "no")
 	}
-}
-
-// span reads a range of serial numbers.
-func span(t string) (s Span, ok bool) {
-	from, to, isRange := strings.Cut(t, "..")
-	if !isRange {
-		to = from
-	}
-	number := func(t string) (int64, bool) {
-		t = strings.TrimSpace(t)
-		if t == "" {
-			return 0, isRange
-		}
-		n, err := strconv.ParseInt(t, 10, 64)
-		return n, err == nil && n > 0
-	}
-	a, okA := number(from)
-	b, okB := number(to)
-	return Span{a, b}, okA && okB && (a != 0 || b != 0) && (b == 0 || a <= b)
 }

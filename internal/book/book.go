@@ -287,13 +287,6 @@ func (s *Site) String() string {
 // Name is the site's text within its part: bigend, main-2.
 func (s *Site) Name() string { return numbered(s.Feature.Key, s.Place) }
 
-// In tells whether an engine's serial number is in one of the spans.
-func In(serial int64, spans []Span) bool {
-	return slices.ContainsFunc(spans, func(s Span) bool {
-		return (s.From == 0 || serial >= s.From) && (s.To == 0 || serial <= s.To)
-	})
-}
-
 // Across returns how many directions each plane of the site has.
 func (s *Site) Across() int { return max(1, len(s.Feature.Directions)) }
 
@@ -395,9 +388,6 @@ type Moves struct {
 	By    quantity.Figure // a ratio
 	Sites []*Site         // by instance
 }
-
-// A Span is a range of serial numbers, both ends in it; 0 leaves an end open.
-type Span struct{ From, To int64 }
 
 // Part returns the part that the line is listed under: its first term's.
 func (l *Line) Part() *Part { return l.Terms[0].Feature.Part }

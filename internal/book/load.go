@@ -113,7 +113,7 @@ type (
 		Steps      []named[rawCells] `book:"steps" keys:"mark" doc:"by mark, limits of their own for a step"`
 		Moves      rawMoves          `book:"moves" doc:"its upper limits grow with another reading"`
 		When       []named[rawWords] `book:"when" keys:"name" doc:"the conditions it is for, each a word or a list of words"`
-		Serials    []text            `book:"serials" doc:"the engines it is for: 1001..1999, ..1000, 2000.."`
+		Serials    []text            `book:"serials" doc:"the engines it is for: 1001..1999, ..1000, 2000.., A-101..A-250"`
 		As         text              `book:"as" doc:"how it is measured: temperature, torque, zone"`
 		Amendment  text              `book:"amendment" doc:"the amendment that governs it"`
 		Replaces   text              `book:"replaces" doc:"the line that it stands in for"`

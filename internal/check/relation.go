@@ -226,7 +226,7 @@ func together(a, b *book.Line) bool {
 	}
 	for _, x := range a.Serials {
 		for _, y := range b.Serials {
-			if (x.From == 0 || y.To == 0 || x.From <= y.To) && (y.From == 0 || x.To == 0 || y.From <= x.To) {
+			if x.Meets(y) {
 				return true
 			}
 		}

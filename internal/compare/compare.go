@@ -258,7 +258,7 @@ func (c *comparison) line(was, is *book.Line) {
 		{"at", places(was), places(is)},
 		{"planes", strings.Join(was.Planes, ", "), strings.Join(is.Planes, ", ")},
 		{"when", when(was), when(is)},
-		{"serial numbers", serials(was), serials(is)},
+		{"serial numbers", was.Engines(), is.Engines()},
 		{"measured", was.As, is.As},
 		{"amendment", amendment(was), amendment(is)},
 		{"stands in for", keyOf(was.Replaces), keyOf(is.Replaces)},
@@ -318,21 +318,6 @@ func when(l *book.Line) string {
 	var all []string
 	for _, name := range slices.Sorted(maps.Keys(l.When)) {
 		all = append(all, name+" "+strings.Join(l.When[name], " or "))
-	}
-	return strings.Join(all, ", ")
-}
-
-func serials(l *book.Line) string {
-	var all []string
-	for _, s := range l.Serials {
-		text := ".."
-		if s.From != 0 {
-			text = strconv.FormatInt(s.From, 10) + text
-		}
-		if s.To != 0 {
-			text += strconv.FormatInt(s.To, 10)
-		}
-		all = append(all, text)
 	}
 	return strings.Join(all, ", ")
 }

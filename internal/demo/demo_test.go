@@ -35,7 +35,7 @@ func load(t testing.TB) (*book.Book, *reading.File) {
 }
 
 // engine is what is known of the demo's engine beside its readings.
-var engine = judge.Given{Conditions: map[string]string{"bushing": "used", "valve": "used"}, Serial: 1127}
+var engine = judge.Given{Conditions: map[string]string{"bushing": "used", "valve": "used"}, Serial: "1127"}
 
 func verdicts(b *book.Book, readings []reading.Reading) []judge.Verdict {
 	return judge.Book(b, engine, judge.File(b, readings).At)
@@ -588,7 +588,7 @@ func TestConditions(t *testing.T) {
 	b, f := load(t)
 	here := judge.File(b, f.Readings).At
 	with := func(valve string) judge.Given {
-		return judge.Given{Conditions: map[string]string{"bushing": "used", "valve": valve}, Serial: 1127}
+		return judge.Given{Conditions: map[string]string{"bushing": "used", "valve": valve}, Serial: "1127"}
 	}
 	const absent = "not judged"
 	for _, c := range []struct {
@@ -609,10 +609,10 @@ func TestConditions(t *testing.T) {
 		{"rod-twist-new-3", judge.Given{Conditions: map[string]string{"bushing": "new"}}, "beyond"},
 		{"topring-gap-3", judge.Given{}, "none condition"}, // another may stand in for it
 		{"topring-gap-late-3", judge.Given{}, "none condition"},
-		{"topring-gap-3", judge.Given{Serial: 1100}, "new"},
-		{"topring-gap-late-3", judge.Given{Serial: 1100}, absent},
-		{"topring-gap-3", judge.Given{Serial: 1101}, absent},
-		{"topring-gap-late-3", judge.Given{Serial: 1101}, "new"},
+		{"topring-gap-3", judge.Given{Serial: "1100"}, "new"},
+		{"topring-gap-late-3", judge.Given{Serial: "1100"}, absent},
+		{"topring-gap-3", judge.Given{Serial: "1101"}, absent},
+		{"topring-gap-late-3", judge.Given{Serial: "1101"}, "new"},
 	} {
 		got := absent
 		for _, v := range judge.Book(b, c.given, here) {

@@ -206,9 +206,7 @@ func aspects(w judge.Words, l *book.Line) (all [len(aspectNames)]string) {
 	for _, name := range slices.Sorted(maps.Keys(l.When)) {
 		all[3] = strings.TrimPrefix(all[3]+"; "+name+" "+strings.Join(l.When[name], " or "), "; ")
 	}
-	for _, span := range l.Serials {
-		all[4] = strings.TrimPrefix(fmt.Sprintf("%s, %d..%d", all[4], span.From, span.To), ", ")
-	}
+	all[4] = l.Engines()
 	all[5], all[6], all[7] = key(l.Replaces), key(l.Governor), fmt.Sprint(!l.Ungraded)
 	all[8] = l.As
 	for _, c := range l.Choices {

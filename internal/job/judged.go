@@ -3,7 +3,6 @@ package job
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"tenths/internal/book"
@@ -45,11 +44,7 @@ func (s *State) Judge(b *book.Book) *Judged {
 
 // given is what is known of the engine beside its readings.
 func (s *State) given() judge.Given {
-	g := judge.Given{Conditions: s.Given}
-	if n, err := strconv.ParseInt(s.About.Serial, 10, 64); err == nil && n > 0 {
-		g.Serial = n
-	}
-	return g
+	return judge.Given{Conditions: s.Given, Serial: s.About.Serial}
 }
 
 // standing returns the readings that count, each in its row the entry that it

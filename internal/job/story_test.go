@@ -422,10 +422,10 @@ func TestConditionsAndSerialNumber(t *testing.T) {
 		{"150", "new", "bush-new-1 side-1"},
 		{"99", "used", "bush-used-1 side-old-1"},
 		{"0099", "used", "bush-used-1 side-old-1"},
-		{"0", "used", "bush-used-1 side-1?serial side-old-1?serial"},
-		{"-99", "used", "bush-used-1 side-1?serial side-old-1?serial"},
-		{"L-99-36", "used", "bush-used-1 side-1?serial side-old-1?serial"},
-		{"99999999999999999999", "used", "bush-used-1 side-1?serial side-old-1?serial"},
+		{"0", "used", "bush-used-1 side-1?serial 0 side-old-1?serial 0"},
+		{"-99", "used", "bush-used-1 side-1?serial -99 side-old-1?serial -99"},
+		{"L-99-36", "used", "bush-used-1 side-1?serial L-99-36 side-old-1?serial L-99-36"},
+		{"99999999999999999999", "used", "bush-used-1 side-1?serial 99999999999999999999 side-old-1?serial 99999999999999999999"},
 	} {
 		k := unopened(t)
 		f := opening()

@@ -1,7 +1,6 @@
 package judge_test
 
 import (
-	"strconv"
 	"strings"
 	"testing"
 
@@ -65,6 +64,10 @@ func TestKeys(t *testing.T) {
 		{"last", shaft, "a: {size: p.x, serials: [2001..2999, 4000], service: 0.9990}, b: {size: p.x, serials: [..2000], service: 0.9980}", "2999", "x 0.9985", "a beyond 0.9985 -"},
 		{"between", shaft, "a: {size: p.x, serials: [2001..2999, 4000], service: 0.9990}, b: {size: p.x, serials: [3000..3999], service: 0.9980}", "3000", "x 0.9985", "b serviceable 0.9985 -"},
 		{"alone", shaft, "a: {size: p.x, serials: [2001..2999, 4000], service: 0.9990}, b: {size: p.x, serials: [3000..3999], service: 0.9980}", "4000", "x 0.9985", "a beyond 0.9985 -"},
+		{"with letters", shaft, "a: {size: p.x, serials: [L-1001-A..L-1999-A], service: 0.9990}, b: {size: p.x, serials: [L-2000-A..], service: 0.9980}", "l1500a", "x 0.9985", "a beyond 0.9985 -"},
+		{"another series", shaft, "a: {size: p.x, serials: [L-1001-A..L-1999-A], service: 0.9990}, b: {size: p.x, service: 0.9980}", "L-1500-B", "x 0.9985", "b serviceable 0.9985 -"},
+		{"letters left out", shaft, "a: {size: p.x, serials: [L-1001-A..L-1999-A], service: 0.9990}", "1500", "x 0.9985", "a none 0.9985 - which:serial 1500"},
+		{"no serial number", shaft, "a: {size: p.x, serials: [1001..1999], service: 0.9990}", "to be read", "x 0.9985", "a none 0.9985 - which:serial to be read"},
 		{"no serial stated", shaft, "a: {size: p.x, serials: [2001..], service: 0.9990}", "", "x 0.9985", "a none 0.9985 - which:serial"},
 
 		// An amendment's line stands in for another where it applies.
@@ -181,11 +184,7 @@ func TestKeys(t *testing.T) {
 			if condition, word, ok := strings.Cut(tt.given, "="); ok {
 				given.Conditions[condition] = word
 			} else if tt.given != "" {
-				serial, err := strconv.ParseInt(tt.given, 10, 64)
-				if err != nil {
-					t.Fatal(err)
-				}
-				given.Serial = serial
+				given.Serial = tt.given
 			}
 			if diff := cmp.Diff(strings.Split(tt.want, "\n"), shown(b, given, loadReadings(t, b, readingsFile(tt.readings)))); diff != "" {
 				t.Errorf("%s: %s (-want +got):\n%s", tt.lines, tt.readings, diff)

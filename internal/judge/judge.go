@@ -148,7 +148,7 @@ type Here func(book.SpotID) []reading.Reading
 // Given is what is known of the engine beside its readings.
 type Given struct {
 	Conditions map[string]string // by name, one of the words it can be
-	Serial     int64             // 0: not stated
+	Serial     string            // empty: not stated
 }
 
 // Book judges every instance of every line that is for this engine, in the
@@ -189,6 +189,21 @@ func Book(b *book.Book, given Given, here Here) []Verdict {
 	return all
 }
 
+// Serial is what a line asks for that is for some engines only, alone where the
+// serial number is not stated, and with the one that is, where it can't be told
+// whether the line is for that engine.
+const Serial = "serial"
+
+// isIn tells whether a serial number is in one of the spans, and whether that is
+// sure.
+func isIn(serial string, spans []book.Span) (in, sure bool) {
+	s, err := book.ParseSerial(serial)
+	if err != nil {
+		return false, false
+	}
+	return book.In(s, spans)
+}
+
 // applicable returns the lines that are for this engine, and for each the
 // condition that nobody has stated, if it depends on one.
 func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
@@ -209,9 +224,12 @@ func applicable(b *book.Book, given Given) (lines []*book.Line, asks []string) {
 			}
 		}
 		if len(l.Serials) > 0 {
-			if given.Serial == 0 {
-				ask[l] = "serial"
-			} else if !book.In(given.Serial, l.Serials) {
+			switch in, sure := isIn(given.Serial, l.Serials); {
+			case given.Serial == "":
+				ask[l] = Serial
+			case !sure:
+				ask[l] = Serial + " " + given.Serial
+			case !in:
 				out[l] = true
 			}
 		}

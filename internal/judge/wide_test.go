@@ -100,9 +100,9 @@ func anyWide(t *rapid.T, b *book.Book, kinds func(*book.Feature) []reading.Kind,
 
 var givens = []judge.Given{
 	{},
-	{Serial: 2100},
-	{Serial: 100, Conditions: map[string]string{"bushing": "new"}},
-	{Serial: 4000, Conditions: map[string]string{"bushing": "used"}},
+	{Serial: "2100"},
+	{Serial: "100", Conditions: map[string]string{"bushing": "new"}},
+	{Serial: "4000", Conditions: map[string]string{"bushing": "used"}},
 }
 
 // Whatever is read and however, every line comes to something: a grade, spots

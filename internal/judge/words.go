@@ -296,8 +296,11 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 		}
 		return "not decided: all that is known is " + w.Ends(v) + ", and a limit cuts that: measure it with a gauge that shows a figure"
 	case Which:
-		if a.Text == "serial" {
+		if a.Text == Serial {
 			return "held: the line is for some engines only: state the serial number"
+		}
+		if serial, ok := strings.CutPrefix(a.Text, Serial+" "); ok {
+			return fmt.Sprintf("held: the line is for engines %s, and it can't be told whether %s is one of them: the serial number must be written as the book writes its own", v.Line.Engines(), serial)
 		}
 		for _, c := range w.Book.Conditions {
 			if c.Name == a.Text {

@@ -11,6 +11,7 @@ import (
 
 	"tenths/internal/book"
 	"tenths/internal/judge"
+	"tenths/internal/reading"
 	"tenths/metrology/quantity"
 )
 
@@ -179,6 +180,28 @@ func TestOtherUnit(t *testing.T) {
 		}
 		if got := w.Tier(v.Line, v.Line.Limit, len(v.Line.Limit.Tiers)-1); got != tt.tier {
 			t.Errorf("%s in %s: %s, want %s", tt.line, tt.unit, got, tt.tier)
+		}
+	}
+}
+
+// Which engines a line is for is asked in words: that nothing is stated, or what
+// can't be held against the book's own.
+func TestWhichEngine(t *testing.T) {
+	b := loadBook(t, []byte("format: book/1\nengine: Test\nunit: in\nparts: {p: {features: {x: {kind: outside}}}}\n"+
+		"lines: {a: {name: A, size: p.x, new: 1..2, serials: [L-1001-A..L-1999-A, L-2500-A]}}\n"))
+	for serial, want := range map[string]string{
+		"":         "held: the line is for some engines only: state the serial number",
+		"1500":     "held: the line is for engines L-1001-A..L-1999-A, L-2500-A, and it can't be told whether 1500 is one of them: the serial number must be written as the book writes its own",
+		"L-1500-A": "",
+	} {
+		got := ""
+		for _, v := range judge.Book(b, judge.Given{Serial: serial}, func(book.SpotID) []reading.Reading { return nil }) {
+			for _, a := range v.Asks {
+				got += judge.Words{Book: b}.Ask(&v, a, func(book.SpotID) []reading.Reading { return nil })
+			}
+		}
+		if got != want {
+			t.Errorf("%q: %q, want %q", serial, got, want)
 		}
 	}
 }

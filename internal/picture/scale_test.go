@@ -103,7 +103,7 @@ func judgedEngines(t testing.TB) (all []judgedEngine) {
 		book, readings []byte
 		given          judge.Given
 	}{
-		{"demo", demo.Book, demo.Readings, judge.Given{Conditions: map[string]string{"bushing": "used", "valve": "used"}, Serial: 1127}},
+		{"demo", demo.Book, demo.Readings, judge.Given{Conditions: map[string]string{"bushing": "used", "valve": "used"}, Serial: "1127"}},
 		{"inline", file("inline.yaml"), file("inline.csv"), judge.Given{}},
 		{"radial", file("radial.yaml"), file("radial.csv"), judge.Given{}},
 	} {

@@ -104,7 +104,7 @@ func (s *Server) getEngine(w http.ResponseWriter, r *http.Request) error {
 				told = words.Name(v) + ": " + text
 			}
 			switch {
-			case a.Kind == judge.Which:
+			case a.Kind == judge.Which && isCondition(j.Book, a.Text):
 				conditions[a.Text] = true
 			case a.Kind == judge.Settle: // shown with their readings
 			case said[told]:
@@ -326,4 +326,9 @@ func (s *Server) postFitted(w http.ResponseWriter, r *http.Request) error {
 		return s.itemsPage(w, r, http.StatusUnprocessableEntity, want)
 	}
 	return s.entered(w, r, fit)
+}
+
+// isCondition tells whether a book has a condition of that name.
+func isCondition(b *book.Book, name string) bool {
+	return slices.ContainsFunc(b.Conditions, func(c book.Condition) bool { return c.Name == name })
 }

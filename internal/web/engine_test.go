@@ -91,3 +91,27 @@ func TestAsksThatReadAlike(t *testing.T) {
 		}
 	}
 }
+
+// An engine whose serial number can't be held against the book's is asked about;
+// that is no condition that could be stated with a button.
+func TestSerialNumberAsked(t *testing.T) {
+	w := sharedWorld(t)
+	state, err := w.shop.Record(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range state.Editions {
+		if e.Engine == "Invented four-cylinder opposed engine" {
+			open := job.JobOpened{
+				Order: "SERIAL", Model: "Invented four", Serial: "L-1127-A", Reason: "overhaul", Customer: "nobody", Edition: e.Edition, Authority: "none", Limits: job.ServiceLimits,
+			}
+			if _, err := w.shop.OpenJob(t.Context(), shop.Who{Handle: "mp"}, open); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	c := w.client(t, "kd")
+	if text := c.page("/orders/SERIAL").text(); !strings.Contains(text, "it can't be told whether L-1127-A is one of them") {
+		t.Errorf("it is not asked about: %s", text)
+	}
+}

@@ -34,10 +34,10 @@ func load(t testing.TB, name string) *engine {
 	t.Helper()
 	e := &engine{name: name}
 	e.given.Conditions = map[string]string{"guides": "used", "bushings": "used"}
-	e.given.Serial = 1500
+	e.given.Serial = "1500"
 	if name == "inline" {
 		e.given.Conditions = map[string]string{"bush": "used"}
-		e.given.Serial = 120
+		e.given.Serial = "120"
 	}
 	text, err := os.ReadFile(name + ".yaml")
 	if err != nil {
@@ -145,7 +145,7 @@ func TestLinesSayEverything(t *testing.T) {
 		{"tiers", "inline/end-clearance", func(l *book.Line) bool { return len(l.Limit.Tiers) == 3 && l.Limit.Tiers[1].Name == "overhaul" }},
 		{"bands", "radial/shaft-runout", func(l *book.Line) bool { return l.Limit.Tiers[1].Name == "rework" }},
 		{"a condition", "radial/stem-fit-new", func(l *book.Line) bool { return slices.Contains(l.When["guides"], "new") }},
-		{"serials", "radial/ring-gap-second", func(l *book.Line) bool { return len(l.Serials) == 2 && l.Serials[1].To == 0 }},
+		{"serials", "radial/ring-gap-second", func(l *book.Line) bool { return len(l.Serials) == 2 && l.Serials[1].To == "" }},
 		{"an amendment", "inline/pump-flow-second", func(l *book.Line) bool { return l.Amendment.Number == "INV-S6-B1" }},
 		{"in another's stead", "inline/pump-flow-second", func(l *book.Line) bool { return l.Replaces.Key == "pump-flow" }},
 		{"how it is measured", "radial/pump-flow", func(l *book.Line) bool { return l.As != "" }},
@@ -686,11 +686,11 @@ func TestWhichEngine(t *testing.T) {
 		given judge.Given
 		told
 	}{
-		{radial, judge.Given{Serial: 2100}, told{"ring-gap-second-7", "serviceable", "0.066 of 0.0739 with rings of the second make"}},
-		{radial, judge.Given{Serial: 2100}, told{"ring-gap-7", none, "the amendment stands in its place"}},
-		{radial, judge.Given{Serial: 4000}, told{"ring-gap-second-7", "serviceable", "the first of a span without end"}},
-		{radial, judge.Given{Serial: 3999}, told{"ring-gap-second-7", none, "between the spans"}},
-		{radial, judge.Given{Serial: 3999}, told{"ring-gap-7", "beyond, by 0.0021", "so the book's own line counts"}},
+		{radial, judge.Given{Serial: "2100"}, told{"ring-gap-second-7", "serviceable", "0.066 of 0.0739 with rings of the second make"}},
+		{radial, judge.Given{Serial: "2100"}, told{"ring-gap-7", none, "the amendment stands in its place"}},
+		{radial, judge.Given{Serial: "4000"}, told{"ring-gap-second-7", "serviceable", "the first of a span without end"}},
+		{radial, judge.Given{Serial: "3999"}, told{"ring-gap-second-7", none, "between the spans"}},
+		{radial, judge.Given{Serial: "3999"}, told{"ring-gap-7", "beyond, by 0.0021", "so the book's own line counts"}},
 		{radial, judge.Given{}, told{"ring-gap-second-7", "none, so far serviceable, condition?", "no serial is stated"}},
 		{radial, judge.Given{}, told{"ring-gap-7", "none, so far beyond, by 0.0021, condition?", "so both are judged, and neither is certain"}},
 		{radial, judge.Given{}, told{"twist-new-4", "none, so far beyond, by 0.0011, condition?", "are the bushings new?"}},
@@ -698,9 +698,9 @@ func TestWhichEngine(t *testing.T) {
 		{radial, judge.Given{Conditions: map[string]string{"bushings": "new"}}, told{"twist-new-4", "beyond, by 0.0011", "new, and twisted"}},
 		{radial, judge.Given{Conditions: map[string]string{"bushings": "new"}}, told{"twist-used-4", none, "not for these"}},
 		{radial, judge.Given{Conditions: map[string]string{"guides": "new"}}, told{"stem-fit-new-3.2", "beyond, by 0.0009", "0.0049L in a new guide"}},
-		{inline, judge.Given{Serial: 299}, told{"pump-flow", "new", "the last with the first pump"}},
-		{inline, judge.Given{Serial: 300}, told{"pump-flow", none, "the first with the second"}},
-		{inline, judge.Given{Serial: 300}, told{"pump-flow-second", "beyond, by 0.5", "29,5 of 30"}},
+		{inline, judge.Given{Serial: "299"}, told{"pump-flow", "new", "the last with the first pump"}},
+		{inline, judge.Given{Serial: "300"}, told{"pump-flow", none, "the first with the second"}},
+		{inline, judge.Given{Serial: "300"}, told{"pump-flow-second", "beyond, by 0.5", "29,5 of 30"}},
 	} {
 		got := none
 		for _, v := range c.e.verdicts(c.given) {
