@@ -40,6 +40,7 @@ func rounds(short, long int) int {
 var children = map[string]func(ctx context.Context, args []string) error{
 	"write": writeChild,
 	"story": storyChild,
+	"move":  moveChild,
 }
 
 const childVariable = "FAULTS_CHILD"

@@ -16,6 +16,7 @@ import (
 
 	"tenths/internal/ledger"
 	"tenths/internal/shop"
+	"tenths/internal/store/sqlite"
 )
 
 // What of the writes that were not synced is on the disk when its power is cut.
@@ -65,7 +66,24 @@ func TestPowerCut(t *testing.T) {
 		}
 	}
 
-	cuts := cutsOf(events, rounds(150, 4000))
+	cutAll(t, events, cutsOf(events, rounds(150, 4000)), func(c cut) (int, error) { return afterCut(t.Context(), t.TempDir(), events, c) })
+}
+
+// The same while a store moves what waits to where it stays, for its number or
+// before a commit of one log: each commit is there as a whole or not at all, and
+// those that were acknowledged are.
+func TestPowerCutWhileMoving(t *testing.T) {
+	dir := t.TempDir()
+	events, err := trace(child(t, "move", dir), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cutAll(t, events, cutsOf(events, rounds(100, 2000)), func(c cut) (int, error) { return movedAfterCut(t.Context(), t.TempDir(), events, c) })
+}
+
+// cutAll replays cuts, and says what is wrong after them.
+func cutAll(t *testing.T, events []*event, cuts []cut, after func(cut) (acknowledged int, err error)) {
+	t.Helper()
 	var mu sync.Mutex
 	count := map[string]int{}
 	next := make(chan cut)
@@ -73,7 +91,7 @@ func TestPowerCut(t *testing.T) {
 	for range runtime.GOMAXPROCS(0) {
 		wait.Go(func() {
 			for c := range next {
-				acks, err := afterCut(t.Context(), t.TempDir(), events, c)
+				acks, err := after(c)
 				mu.Lock()
 				count[c.landing.String()]++
 				if acks == 0 {
@@ -152,24 +170,8 @@ func afterCut(ctx context.Context, dir string, events []*event, c cut) (acknowle
 			}
 		}
 	}
-	files := landed(events, c)
-	for path, data := range files {
-		name := filepath.Join(dir, path)
-		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
-			return len(acks), err
-		}
-		if err := os.WriteFile(name, data, 0o600); err != nil {
-			return len(acks), err
-		}
-	}
-	if _, open := files[shop.Database+"-wal"]; open && c.seed%2 == 0 { // the journal's index is never synced: anything may be in it
-		rubbish := make([]byte, 32<<10)
-		for i := range rubbish {
-			rubbish[i] = byte(c.seed >> (i % 8))
-		}
-		if err := os.WriteFile(filepath.Join(dir, shop.Database+"-shm"), rubbish, 0o600); err != nil {
-			return len(acks), err
-		}
+	if err := layOut(dir, events, c); err != nil {
+		return len(acks), err
 	}
 	s, end, err := openShop(ctx, dir)
 	if err != nil {
@@ -207,6 +209,62 @@ func afterCut(ctx context.Context, dir string, events []*event, c cut) (acknowle
 		}
 	}
 	return len(acks), end()
+}
+
+// layOut writes what is on the disk after a cut into a folder.
+func layOut(dir string, events []*event, c cut) error {
+	files := landed(events, c)
+	for path, data := range files {
+		name := filepath.Join(dir, path)
+		if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
+			return err
+		}
+		if err := os.WriteFile(name, data, 0o600); err != nil {
+			return err
+		}
+	}
+	if _, open := files[shop.Database+"-wal"]; !open || c.seed%2 != 0 {
+		return nil
+	}
+	rubbish := make([]byte, 32<<10) // the journal's index is never synced: anything may be in it
+	for i := range rubbish {
+		rubbish[i] = byte(c.seed >> (i % 8))
+	}
+	return os.WriteFile(filepath.Join(dir, shop.Database+"-shm"), rubbish, 0o600)
+}
+
+// movedAfterCut looks at what a cut has left of commits that were moved.
+func movedAfterCut(ctx context.Context, dir string, events []*event, c cut) (acknowledged int, err error) {
+	defer os.RemoveAll(dir)
+	for _, e := range events {
+		if e.kind == "ack" && e.begin <= c.moment {
+			acknowledged += strings.Count(string(e.data), "\n")
+		}
+	}
+	if err := layOut(dir, events, c); err != nil {
+		return acknowledged, err
+	}
+	st, err := sqlite.Open(ctx, filepath.Join(dir, shop.Database))
+	if err != nil {
+		if acknowledged == 0 { // it may not be made yet
+			return 0, nil
+		}
+		return acknowledged, err
+	}
+	commits, err := moved(ctx, st)
+	if err == nil && commits < acknowledged {
+		err = fmt.Errorf("%d commits were acknowledged, and %d are there", acknowledged, commits)
+	}
+	if err == nil {
+		err = move(ctx, st, commits, commits+12, func(int) {})
+	}
+	if err == nil {
+		var now int
+		if now, err = moved(ctx, st); err == nil && now != commits+12 {
+			err = fmt.Errorf("%d commits are there, behind which 12 were made: there are %d", commits, now)
+		}
+	}
+	return acknowledged, errors.Join(err, st.Close())
 }
 
 // landed returns the files that are on the disk after a cut, by their names.

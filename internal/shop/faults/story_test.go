@@ -4,10 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"strings"
 
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
+	"tenths/internal/store"
+	"tenths/internal/store/sqlite"
 )
 
 // storyChild makes a shop in a folder and uses it in all ways that write, tells
@@ -99,4 +102,88 @@ func shopTold(ctx context.Context, s *shop.Shop) error {
 	last := &entries[len(entries)-1]
 	tell("shop", last.ID, last.Seq)
 	return nil
+}
+
+// movedLogs are the logs of commits that are moved: each commit but every ninth
+// has entries of all of them, and that one of the first alone. So what waits is
+// moved for its number, at every sixth commit, and because of the ninth.
+const (
+	movedLogs    = 6
+	movedEntries = 30 // of each in a commit
+	ninth        = 9
+)
+
+// moveChild commits to a store in a folder, tells of each commit, and ends as a
+// program should.
+func moveChild(ctx context.Context, args []string) error {
+	st, err := sqlite.Create(ctx, filepath.Join(args[0], shop.Database))
+	if err != nil {
+		return err
+	}
+	err = move(ctx, st, 0, 60, func(n int) { tell("commit", "-", int64(n)) })
+	return errors.Join(err, st.Close())
+}
+
+// ofCommit returns how many logs the nth commit has entries of.
+func ofCommit(n int) int {
+	if n%ninth == 0 {
+		return 1
+	}
+	return movedLogs
+}
+
+// move makes the commits behind the first so many.
+func move(ctx context.Context, st store.Store, from, to int, done func(n int)) error {
+	for n := from + 1; n <= to; n++ {
+		var all []store.Batch
+		for i := range ofCommit(n) {
+			b := store.Batch{Log: store.Log(fmt.Sprint("job/", i))}
+			for before := 1; before < n; before++ {
+				if i < ofCommit(before) {
+					b.Size += movedEntries
+				}
+			}
+			for e := range int64(movedEntries) {
+				b.Entries = append(b.Entries, fmt.Append(nil, b.Size+e))
+			}
+			all = append(all, b)
+		}
+		if grown, err := st.Append(ctx, all); err != nil || grown != nil {
+			return fmt.Errorf("commit %d: grown %v, %w", n, grown, err)
+		}
+		done(n)
+	}
+	return nil
+}
+
+// moved tells how many commits are in a store, each whole.
+func moved(ctx context.Context, st *sqlite.Store) (commits int, err error) {
+	if err := st.Check(ctx); err != nil {
+		return 0, err
+	}
+	sizes, err := st.Logs(ctx)
+	if err != nil {
+		return 0, err
+	}
+	want := make([]int64, movedLogs)
+	for sizes["job/0"] > want[0] {
+		commits++
+		for i := range ofCommit(commits) {
+			want[i] += movedEntries
+		}
+	}
+	for i := range want {
+		l := store.Log(fmt.Sprint("job/", i))
+		n := int64(0)
+		for line, err := range st.Read(ctx, l, 0) {
+			if err != nil || string(line) != fmt.Sprint(n) {
+				return 0, fmt.Errorf("entry %d of %s is %q: %w", n+1, l, line, err)
+			}
+			n++
+		}
+		if n != want[i] || sizes[l] != n {
+			return 0, fmt.Errorf("after %d commits %s has %d entries and by its size %d, want %d", commits, l, n, sizes[l], want[i])
+		}
+	}
+	return commits, nil
 }

@@ -3,6 +3,7 @@ package sqlite_test
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"maps"
@@ -35,9 +36,48 @@ func TestFlippedByte(t *testing.T) {
 		everywhere(t, interesting(file), func(at int, path string) (outcome, error) {
 			flipped := bytes.Clone(file)
 			flipped[at] ^= mask
-			return damaged(t.Context(), path, flipped, torture || at%5 == 0)
+			return damaged(t.Context(), path, flipped, knownSteps(), torture || at%5 == 0)
 		})
 	}
+}
+
+// The same of a record in which what waited was moved for its number, and from
+// whose file pages are free: of that one, a part is tried.
+func TestDamagedAfterMoving(t *testing.T) {
+	file := fileOf(t, movedSteps())
+	path := filepath.Join(t.TempDir(), "shop.db")
+	write(t, path, file)
+	db := must(sql.Open("sqlite", path+"?mode=ro"))(t)
+	defer db.Close()
+	var waiting, settled int
+	if err := db.QueryRow("SELECT (SELECT count(*) FROM recent), (SELECT count(*) FROM entry)").Scan(&waiting, &settled); err != nil || waiting != 8 || settled < 1000 {
+		t.Fatalf("%d entries wait and %d are in place, want 8 and more than 1000: %v", waiting, settled, err)
+	}
+	every := 293
+	if torture {
+		every = 5
+	}
+	var places, lengths []int
+	for _, at := range interesting(file) {
+		if at%every == 0 {
+			places = append(places, at)
+		}
+	}
+	for n := 0; n < len(file); n += 10 * every {
+		lengths = append(lengths, n)
+	}
+	everywhere(t, places, func(at int, path string) (outcome, error) {
+		flipped := bytes.Clone(file)
+		flipped[at] ^= 0xff
+		return damaged(t.Context(), path, flipped, movedSteps(), at%5 == 0)
+	})
+	everywhere(t, lengths, func(n int, path string) (outcome, error) {
+		o, err := damaged(t.Context(), path, file[:n], movedSteps(), false)
+		if err == nil && o != told {
+			err = fmt.Errorf("%v", o)
+		}
+		return o, err
+	})
 }
 
 // Wherever the file is cut off, it is told.
@@ -50,7 +90,7 @@ func TestCutFile(t *testing.T) {
 		}
 	}
 	everywhere(t, lengths, func(n int, path string) (outcome, error) {
-		o, err := damaged(t.Context(), path, file[:n], false)
+		o, err := damaged(t.Context(), path, file[:n], knownSteps(), false)
 		if err == nil && o != told {
 			err = fmt.Errorf("%v", o)
 		}
@@ -62,6 +102,7 @@ func TestCutFile(t *testing.T) {
 // is all that had been recorded by one of the commits.
 func TestDamagedWAL(t *testing.T) {
 	file, wal := crashed(t)
+	moved, movedWAL := crashedIn(t, "crash-after-moving")
 	places := interesting(wal)
 	if !torture { // one check sum covers all of it, and trying takes long
 		places = slices.DeleteFunc(places, func(at int) bool { return at%4 != 0 && at > 100 })
@@ -69,7 +110,7 @@ func TestDamagedWAL(t *testing.T) {
 	everywhere(t, places, func(at int, path string) (outcome, error) {
 		flipped := bytes.Clone(wal)
 		flipped[at] ^= 0xff
-		return afterCommit(t.Context(), path, file, flipped)
+		return afterCommit(t.Context(), path, file, flipped, knownSteps())
 	})
 	var lengths []int
 	for n := range len(wal) {
@@ -78,7 +119,30 @@ func TestDamagedWAL(t *testing.T) {
 		}
 	}
 	everywhere(t, lengths, func(n int, path string) (outcome, error) {
-		return afterCommit(t.Context(), path, file, wal[:n])
+		return afterCommit(t.Context(), path, file, wal[:n], knownSteps())
+	})
+
+	// The same where one of the commits moved what waited, for its number.
+	every := 997
+	if torture {
+		every = 31
+	}
+	places, lengths = nil, nil
+	for n := range len(movedWAL) {
+		if n%every == 0 {
+			places = append(places, n)
+		}
+		if n%(2*every) == 0 || (n-32)%4120 < 1 {
+			lengths = append(lengths, n)
+		}
+	}
+	everywhere(t, places, func(at int, path string) (outcome, error) {
+		flipped := bytes.Clone(movedWAL)
+		flipped[at] ^= 0xff
+		return afterCommit(t.Context(), path, moved, flipped, movedSteps())
+	})
+	everywhere(t, lengths, func(n int, path string) (outcome, error) {
+		return afterCommit(t.Context(), path, moved, movedWAL[:n], movedSteps())
 	})
 }
 
@@ -91,7 +155,7 @@ func TestMissingFiles(t *testing.T) {
 		want outcome
 	}{{wal, intact}, {nil, short}} {
 		path := filepath.Join(t.TempDir(), "shop.db")
-		got, err := afterCommit(t.Context(), path, file, test.wal)
+		got, err := afterCommit(t.Context(), path, file, test.wal, knownSteps())
 		if err != nil || got != test.want {
 			t.Errorf("with %d bytes of the -wal: %v, %v", len(test.wal), got, err)
 		}
@@ -110,8 +174,14 @@ const (
 // known returns the file of a record of the known steps.
 func known(t *testing.T) []byte {
 	t.Helper()
+	return fileOf(t, knownSteps())
+}
+
+// fileOf returns the file of a record of steps.
+func fileOf(t *testing.T, steps []step) []byte {
+	t.Helper()
 	s := create(t)
-	if err := errors.Join(record(t.Context(), s, knownSteps()), s.Close()); err != nil {
+	if err := errors.Join(record(t.Context(), s, steps), s.Close()); err != nil {
 		t.Fatal(err)
 	}
 	return must(os.ReadFile(s.Path()))(t)
@@ -119,29 +189,35 @@ func known(t *testing.T) []byte {
 
 // crashed returns the file and the -wal of a record that was not closed: of the
 // known steps, the first ones are in the file.
-func crashed(t *testing.T) (file, wal []byte) {
+func crashed(t *testing.T) (file, wal []byte) { return crashedIn(t, "crash") }
+
+func crashedIn(t *testing.T, program string) (file, wal []byte) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "shop.db")
-	_, done := child(t, "crash", path)
+	_, done := child(t, program, path)
 	done()
 	return must(os.ReadFile(path))(t), must(os.ReadFile(path + "-wal"))(t)
 }
 
 func init() {
-	children["crash"] = func(ctx context.Context, path string) error {
-		const first = 4
-		s, err := sqlite.Create(ctx, path)
-		if err != nil {
-			return err
-		}
-		if err := errors.Join(record(ctx, s, knownSteps()[:first]), s.Close()); err != nil {
-			return err
-		}
-		if s, err = sqlite.Open(ctx, path); err != nil {
-			return err
-		}
-		return record(ctx, s, knownSteps()[first:]) // and ends without closing it
+	children["crash"] = func(ctx context.Context, path string) error { return crash(ctx, path, knownSteps()) }
+	children["crash-after-moving"] = func(ctx context.Context, path string) error { return crash(ctx, path, movedSteps()) }
+}
+
+// crash records steps, and ends without closing the record.
+func crash(ctx context.Context, path string, steps []step) error {
+	const first = 4
+	s, err := sqlite.Create(ctx, path)
+	if err != nil {
+		return err
 	}
+	if err := errors.Join(record(ctx, s, steps[:first]), s.Close()); err != nil {
+		return err
+	}
+	if s, err = sqlite.Open(ctx, path); err != nil {
+		return err
+	}
+	return record(ctx, s, steps[first:])
 }
 
 // everywhere runs try for all of many, on all cores, each time with a path where
@@ -191,10 +267,10 @@ func interesting(file []byte) (places []int) {
 	return places
 }
 
-// damaged looks at a damaged record of the known steps, and goes on with it
+// damaged looks at a damaged record of some steps, and goes on with it
 // where that is wanted.
-func damaged(ctx context.Context, path string, file []byte, goOn bool) (outcome, error) {
-	all := pictureOf(knownSteps())
+func damaged(ctx context.Context, path string, file []byte, steps []step, goOn bool) (outcome, error) {
+	all := pictureOf(steps)
 	if err := os.WriteFile(path, file, 0o600); err != nil {
 		return "", err
 	}
@@ -255,7 +331,7 @@ func goneOn(ctx context.Context, s store.Store, all, p picture) error {
 
 // afterCommit looks at a record whose -wal is damaged: it is all as it was after
 // one of the steps.
-func afterCommit(ctx context.Context, path string, file, wal []byte) (outcome, error) {
+func afterCommit(ctx context.Context, path string, file, wal []byte, steps []step) (outcome, error) {
 	if err := os.WriteFile(path, file, 0o600); err != nil {
 		return "", err
 	}
@@ -269,7 +345,6 @@ func afterCommit(ctx context.Context, path string, file, wal []byte) (outcome, e
 		return told, unclear(err)
 	}
 	defer s.Close()
-	steps := knownSteps()
 	p, errs := look(ctx, s, pictureOf(steps))
 	if len(errs) > 0 {
 		return told, unclear(errs...)

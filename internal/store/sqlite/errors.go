@@ -28,6 +28,10 @@ func told(err error) error {
 	if extended == codes.SQLITE_IOERR_SHMSIZE { // the -shm finds no room
 		return fmt.Errorf("%w (%w)", store.ErrFull, err)
 	}
+	switch extended { // nothing is ever written to where something is
+	case codes.SQLITE_CONSTRAINT_PRIMARYKEY, codes.SQLITE_CONSTRAINT_ROWID, codes.SQLITE_CONSTRAINT_UNIQUE:
+		return store.Damaged("where something was to be recorded, something is (%v)", err)
+	}
 	switch primary {
 	case codes.SQLITE_FULL:
 		return fmt.Errorf("%w (%w)", store.ErrFull, err)

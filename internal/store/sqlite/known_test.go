@@ -47,6 +47,31 @@ func stepsOf(version int) []step {
 	return steps
 }
 
+// movedSteps are the known steps and a commit of so many entries of many logs
+// that what waits is moved for their number, and then another, which waits.
+func movedSteps() []step {
+	steps := knownSteps()
+	size := map[store.Log]int64{}
+	for _, st := range steps {
+		for _, b := range st.append {
+			size[b.Log] += int64(len(b.Entries))
+		}
+	}
+	for _, each := range []int{260, 2} {
+		var all []store.Batch
+		for _, l := range []store.Log{"shop", "job/a", "job/b", "job/c"} {
+			b := batch(l, size[l])
+			for range each {
+				size[l]++
+				b.Entries = append(b.Entries, fmt.Appendf(nil, "%d of %s", size[l], l))
+			}
+			all = append(all, b)
+		}
+		steps = append(steps, step{append: all})
+	}
+	return steps
+}
+
 func batch(l store.Log, size int64, lines ...string) store.Batch {
 	b := store.Batch{Log: l, Size: size}
 	for _, line := range lines {

@@ -125,7 +125,7 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 	}
 	seq := from
 	for _, stmt := range []*sql.Stmt{s.entries, s.recent} {
-		stopped, err := span(ctx, tx.StmtContext(ctx, stmt), l, id, &seq, yield)
+		stopped, err := span(ctx, tx.StmtContext(ctx, stmt), l, id, from, &seq, yield)
 		if err != nil || stopped {
 			return err
 		}
@@ -137,9 +137,10 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 }
 
 // span yields the entries behind the first seq that a statement finds, and
-// counts them.
-func span(ctx context.Context, stmt *sql.Stmt, l store.Log, id int64, seq *int64, yield func([]byte, error) bool) (stopped bool, err error) {
-	rows, err := stmt.QueryContext(ctx, at(id, *seq), at(id+1, 0))
+// counts them. It looks from the first of them that was asked for on: what stands
+// in both tables would be passed over else.
+func span(ctx context.Context, stmt *sql.Stmt, l store.Log, id, from int64, seq *int64, yield func([]byte, error) bool) (stopped bool, err error) {
+	rows, err := stmt.QueryContext(ctx, at(id, from), at(id+1, 0))
 	if err != nil {
 		return false, told(err)
 	}
@@ -149,6 +150,9 @@ func span(ctx context.Context, stmt *sql.Stmt, l store.Log, id int64, seq *int64
 	for rows.Next() {
 		if err := rows.Scan(&place, &hash, &line); err != nil {
 			return false, told(err)
+		}
+		if place <= at(id, *seq) {
+			return false, store.Damaged("entry %d of the log %s is there twice", place-at(id, 0), l)
 		}
 		*seq++
 		if place != at(id, *seq) {

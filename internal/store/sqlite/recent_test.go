@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -273,5 +274,59 @@ func TestMovingFails(t *testing.T) {
 	tables("0 and 13")
 	if err := errors.Join(s.Check(t.Context())); err != nil {
 		t.Error(err)
+	}
+}
+
+// What stands in both tables is told, wherever it is found: whoever reads it, or
+// writes behind it, and Check. Neither table is the truth then.
+func TestInBothTables(t *testing.T) {
+	for what, forge := range map[string]string{
+		"the last one, the same":    "INSERT INTO recent (at, hash, line) SELECT at, hash, line FROM entry WHERE at = 1<<32 | 3",
+		"the last one, another":     "INSERT INTO recent (at, hash, line) SELECT 1<<32 | 3, hash, line FROM entry WHERE at = 1<<32 | 1",
+		"one before":                "INSERT INTO recent (at, hash, line) SELECT at, hash, line FROM entry WHERE at = 1<<32 | 2",
+		"all of them":               "INSERT INTO recent (at, hash, line) SELECT at, hash, line FROM entry WHERE at >> 32 = 1 ORDER BY at",
+		"the last one and one more": "INSERT INTO recent (at, hash, line) SELECT at, hash, line FROM entry WHERE at = 1<<32 | 3; INSERT INTO recent (at, hash, line) SELECT 1<<32 | 4, hash, line FROM entry WHERE at = 1<<32 | 3",
+		"one that waits":            "INSERT INTO entry (at, hash, line) SELECT at, hash, line FROM recent WHERE at = 2<<32 | 1",
+	} {
+		path := filepath.Join(t.TempDir(), "shop.db")
+		s := must(sqlite.Create(t.Context(), path))(t)
+		appendTo(t, s, "shop", 0, "1", "2", "3")
+		waiting := []store.Batch{batch("job/1", 0, "1"), batch("job/2", 0, "1"), batch("job/3", 0, "1"), batch("job/4", 0, "1")}
+		if grown, err := s.Append(t.Context(), waiting); err != nil || grown != nil {
+			t.Fatal(grown, err)
+		}
+		if err := s.Check(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Say(t.Context(), forge); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		s = must(sqlite.Open(t.Context(), path))(t)
+		if err := s.Check(t.Context()); !errors.As(err, new(*store.DamageError)) || !strings.Contains(err.Error(), "is there twice") {
+			t.Errorf("%s: Check finds %v", what, err)
+		}
+		log := store.Log("shop")
+		if what == "one that waits" {
+			log = "job/1"
+		}
+		var err error
+		for _, err = range s.Read(t.Context(), log, 0) {
+			if err != nil {
+				break
+			}
+		}
+		if !errors.As(err, new(*store.DamageError)) {
+			t.Errorf("%s: it is read: %v", what, err)
+		}
+		// One log alone has what waits moved before it.
+		if _, err := s.Append(t.Context(), batches("job/9", 0, "1")); !errors.As(err, new(*store.DamageError)) {
+			t.Errorf("%s: it is moved over what is there: %v", what, err)
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
