@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -240,7 +241,8 @@ func (r *judged) table(p page) {
 	row("All", count(r.verdicts))
 }
 
-// asked prints each thing asked once, with the lines that it touches.
+// asked prints each thing asked once, with the lines that it touches. What is
+// asked of two things may read alike: then each of them is named.
 func (r *judged) asked(p page) {
 	var order []string
 	touches := map[string][]book.Ref{}
@@ -251,7 +253,9 @@ func (r *judged) asked(p page) {
 			if touches[text] == nil {
 				order = append(order, text)
 			}
-			touches[text] = append(touches[text], book.Ref{Line: v.Line, At: v.At})
+			if of := (book.Ref{Line: v.Line, At: v.At}); !slices.Contains(touches[text], of) {
+				touches[text] = append(touches[text], of)
+			}
 		}
 	}
 	if len(order) > 0 {

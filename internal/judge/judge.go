@@ -398,6 +398,19 @@ func (v *Verdict) lookAtReadings(inst *book.Instance, here Here) {
 	}
 }
 
+// itemsAt are the items that a site's readings name.
+func itemsAt(s *book.Site, here Here) []string {
+	var items []string
+	for _, id := range s.Spots {
+		for _, r := range here(id) {
+			if r.Item != "" && !slices.Contains(items, r.Item) {
+				items = append(items, r.Item)
+			}
+		}
+	}
+	return items
+}
+
 // first tells whether the spot is the first of a site that has no reading at
 // all: to know a part's mark, one is enough.
 func first(inst *book.Instance, id book.SpotID, here Here) bool {

@@ -317,10 +317,22 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 	case Held:
 		return w.holds(v.Line)
 	case Mixed:
-		return "held: the readings name different items at one place: which one is fitted?"
+		return "held: the readings name different items at one place: " + strings.Join(doubled(&v.Line.Instances[v.At], here), "; ") + ": which one is fitted?"
 	default:
 		return "held: the figures are too large to be added"
 	}
+}
+
+// doubled names the places of an instance where more than one item was read,
+// each with its items.
+func doubled(inst *book.Instance, here Here) []string {
+	var all []string
+	for _, s := range inst.Sites {
+		if items := itemsAt(s, here); len(items) > 1 {
+			all = append(all, s.String()+" ("+strings.Join(items, " and ")+")")
+		}
+	}
+	return all
 }
 
 // holds says which cells of a line can't be read for certain.

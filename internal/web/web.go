@@ -341,16 +341,21 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, code int, name str
 	return s.render(w, code, name, p)
 }
 
+// texts are what pages are rendered into: the larger ones are most of a megabyte,
+// and one after the other would be as much to clear away.
+var texts = sync.Pool{New: func() any { return new(bytes.Buffer) }}
+
 // render writes a template's text once it is whole.
 func (s *Server) render(w http.ResponseWriter, code int, name string, data any) error {
-	var b bytes.Buffer
-	if err := s.pages.ExecuteTemplate(&b, name, data); err != nil {
+	b := texts.Get().(*bytes.Buffer)
+	defer texts.Put(b)
+	b.Reset()
+	if err := s.pages.ExecuteTemplate(b, name, data); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(code)
-	_, err := b.WriteTo(w)
-	if err != nil {
+	if _, err := b.WriteTo(w); err != nil {
 		return nil // who asked is gone
 	}
 	return nil

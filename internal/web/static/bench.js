@@ -34,7 +34,7 @@ export function count(text, unit) {
 // asPoint is a figure as count reads it: in a book that writes commas both are
 // understood.
 function asPoint(text) {
-  return !text.includes(".") && JSON.parse(title().rules || "[]").some((m) => m.rule.comma) ? text.replace(",", ".") : text;
+  return text.includes(",") && !text.includes(".") && JSON.parse(title().rules || "[]").some((m) => m.rule.comma) ? text.replace(",", ".") : text;
 }
 
 // typed is the size that the field says, with the gauge's setting; null where
@@ -81,25 +81,55 @@ export function shown(rule, n) {
   return (minus ? "−" : "") + text;
 }
 
-// move puts the heads of every line that the figure moves where they would
-// stand; without a figure they stand where the record has them.
-const kepts = new WeakMap();
-function move() {
-  const n = typed();
-  for (const m of JSON.parse(title().rules || "[]")) {
+// What the figure moves, found once for each spot: the rules, and of each line
+// the elements that move.
+let moving = null;
+function lines() {
+  return (moving ??= JSON.parse(title().rules || "[]").flatMap((m) => {
     const box = document.querySelector('[data-line="' + CSS.escape(m.line) + '"]');
     const svg = box && box.querySelector("svg.ruler");
-    if (!svg) continue;
+    if (!svg) return [];
     const fig = box.querySelector(":scope > .fig");
-    if (!kepts.has(svg)) kepts.set(svg, { drawn: svg.innerHTML, figure: fig ? [...fig.childNodes] : [] });
+    return [{ m, svg, fig, drawn: null, figure: fig ? [...fig.childNodes] : [], parts: null }];
+  }));
+}
+// partsOf are the moving elements of a ruler.
+function partsOf(m, svg) {
+  return {
+    heads: (m.rule.heads || []).map((head) => {
+      const el = svg.querySelector("svg.pointer." + head.end);
+      return { head, el, off: el ? [...el.querySelectorAll(".off")] : [], val: el?.querySelector(".val"), box: el?.querySelector(".box") };
+    }),
+    span: svg.querySelector("line.span"),
+    hatches: (m.rule.stops || []).map((stop) => svg.querySelector("rect.hatch." + stop.end)),
+  };
+}
+// Only what changes is written: the rest need not be laid out again.
+function put(el, name, value) {
+  if (value === null) { if (el.hasAttribute(name)) el.removeAttribute(name); } else if (el.getAttribute(name) !== String(value)) el.setAttribute(name, value);
+}
+function write(el, text) { if (el.textContent !== text) el.textContent = text; }
+
+// move puts the heads of every line that the figure moves where they would
+// stand; without a figure they stand where the record has them.
+function move() {
+  const n = typed();
+  for (const line of lines()) {
+    const { m, svg, fig } = line;
     if (n === null || !m.ready) {
-      if (!svg.classList.contains("hand")) continue;
+      if (line.drawn === null) continue;
       svg.classList.remove("hand");
-      svg.innerHTML = kepts.get(svg).drawn;
-      if (fig) { fig.replaceChildren(...kepts.get(svg).figure); fig.classList.remove("hand-t"); }
+      svg.innerHTML = line.drawn;
+      line.drawn = line.parts = null;
+      if (fig) { fig.replaceChildren(...line.figure); fig.classList.remove("hand-t"); }
       continue;
     }
-    svg.classList.add("hand");
+    if (line.drawn === null) {
+      line.drawn = svg.innerHTML;
+      line.parts = partsOf(m, svg);
+      svg.classList.add("hand");
+      if (fig) fig.classList.add("hand-t");
+    }
     const sizes = (m.have || []).concat([n]);
     const least = Math.min(...sizes), most = Math.max(...sizes);
     const ends = {
@@ -109,57 +139,59 @@ function move() {
     const xs = [];
     let counts = ends.high, beyond = null;
     const past = {};
-    for (const head of m.rule.heads || []) {
-      const at = ends[head.end];
+    for (const part of line.parts.heads) {
+      const at = ends[part.head.end];
       const p = place(m.rule, at);
       xs.push(p.x);
-      if (head.counts) counts = at;
-      pointer(svg, head.end, m.rule, at, p);
+      if (part.head.counts) counts = at;
+      pointer(part, m.rule, at, p);
       for (const stop of m.rule.stops || []) {
-        if (!head.counts && m.rule.heads.length > 1 && stop.end !== head.end) continue;
+        if (!part.head.counts && m.rule.heads.length > 1 && stop.end !== part.head.end) continue;
         if (stop.end === "low" ? at <= Number(stop.past) : at >= Number(stop.past)) { past[stop.end] = p.x; beyond ??= at; }
       }
     }
-    const span = svg.querySelector("line.span");
+    const span = line.parts.span;
     if (span && xs.length === 2) {
-      span.setAttribute("x1", xs[0] + "%");
-      span.setAttribute("x2", xs[1] + "%");
-      if (xs[0] === xs[1]) span.setAttribute("display", "none"); else span.removeAttribute("display");
+      put(span, "x1", xs[0] + "%");
+      put(span, "x2", xs[1] + "%");
+      put(span, "display", xs[0] === xs[1] ? "none" : null);
     }
-    for (const stop of m.rule.stops || []) {
-      const hatch = svg.querySelector("rect.hatch." + stop.end);
-      if (!hatch) continue;
+    (m.rule.stops || []).forEach((stop, i) => {
+      const hatch = line.parts.hatches[i];
+      if (!hatch) return;
       const x = past[stop.end] === undefined ? stop.x : past[stop.end];
-      hatch.setAttribute("x", Math.min(x, stop.x) + "%");
-      hatch.setAttribute("width", Math.abs(x - stop.x) + "%");
-    }
-    if (fig) { fig.textContent = shown(m.rule, beyond ?? counts); fig.classList.add("hand-t"); }
+      put(hatch, "x", Math.min(x, stop.x) + "%");
+      put(hatch, "width", Math.abs(x - stop.x) + "%");
+    });
+    if (fig) write(fig, shown(m.rule, beyond ?? counts));
   }
   worst();
 }
 
 // pointer sets one head where a count stands, with its figure.
-function pointer(svg, end, rule, at, p) {
-  const head = svg.querySelector("svg.pointer." + end);
-  if (!head) return;
-  head.setAttribute("x", p.x + "%");
-  head.removeAttribute("display");
-  for (const off of head.querySelectorAll(".off")) {
-    if (p.on) off.setAttribute("display", "none"); else off.removeAttribute("display");
-  }
-  const val = head.querySelector(".val");
+function pointer({ el, off, val, box }, rule, at, p) {
+  if (!el) return;
+  put(el, "x", p.x + "%");
+  put(el, "display", null);
+  for (const o of off) put(o, "display", p.on ? "none" : null);
   if (!val) return;
-  val.textContent = shown(rule, at);
-  val.classList.remove("on-rev");
-  val.setAttribute("text-anchor", p.x < 14 ? "start" : p.x > 86 ? "end" : "middle");
-  val.setAttribute("x", "0");
-  const box = head.querySelector(".box");
-  if (box) box.setAttribute("display", "none");
+  write(val, shown(rule, at));
+  if (val.classList.contains("on-rev")) val.classList.remove("on-rev");
+  put(val, "text-anchor", p.x < 14 ? "start" : p.x > 86 ? "end" : "middle");
+  put(val, "x", "0");
+  if (box) put(box, "display", "none");
 }
 
 // worst keeps the worst line in sight where the screen is low.
+let low = false;
+function look() {
+  low = $("worst").checkVisibility();
+  worst();
+}
+addEventListener("resize", look);
 const rank = { beyond: 5, held: 4, open: 3, serviceable: 2, new: 1, reference: 0 };
 function worst() {
+  if (!low) return;
   const rows = [...document.querySelectorAll("#lines .moves")];
   rows.sort((a, b) => (rank[word(b)] || 0) - (rank[word(a)] || 0));
   const row = rows[0];
@@ -273,7 +305,7 @@ async function send() {
   sending = false;
 }
 
-function signIn() { location.href = "/sign-in?to=" + encodeURIComponent(location.pathname + location.search); }
+function signIn() { location.href = "/sign-in?to=" + encodeURIComponent(base + "/bench?spot=" + encodeURIComponent(title().spot)); }
 
 function post(path, fields) {
   return fetch(base + path, { method: "POST", signal: AbortSignal.timeout(8000), headers: { Accept: "application/json", "Content-Type": "application/x-www-form-urlencoded" }, body: new URLSearchParams(fields) });
@@ -309,41 +341,72 @@ async function fetchSpot(spot) {
   const answer = await fetch(base + "/bench/spot?spot=" + encodeURIComponent(spot), { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(8000) });
   if (answer.redirected) signIn();
   if (!answer.ok) throw new Error(await answer.text());
-  return answer.text();
+  return new DOMParser().parseFromString(await answer.text(), "text/html");
 }
 
-// swap puts a spot's parts in place, around the field, which stays.
-function swap(html) {
-  const parts = new DOMParser().parseFromString(html, "text/html");
+// swap puts a spot's parts in place, around the field, which stays. What the two
+// spots have in common is left as it is: it need not be drawn again.
+function swap(parts) {
   const here = title().spot;
   for (const id of ["route", "title", "settle", "lines", "look", "next"]) {
     const fresh = parts.getElementById(id);
     const old = $(id);
-    if (id === "settle" && old.contains(document.activeElement) && title().spot === here) continue; // it is in hand
-    if (fresh && old) old.replaceWith(document.adoptNode(fresh));
+    if (!fresh || !old) continue;
+    if (id !== "settle") alike(old, fresh);
+    else if (!(old.contains(document.activeElement) && title().spot === here)) old.replaceWith(document.adoptNode(fresh)); // else it is in hand
   }
+  moving = null;
   const t = title();
   form.elements.spot.value = t.spot;
-  form.className = "pad-" + t.pad;
+  if (!form.classList.contains("pad-" + t.pad)) form.className = "pad-" + t.pad;
   if (featureOf(t.spot) !== recalled) recall(); // and else leave what is being typed there
   setting();
-  $("figure-label").textContent = t.label;
+  write($("figure-label"), t.label);
   document.title = t.title + " · tenths";
-  history.replaceState(null, "", base + "/bench?spot=" + encodeURIComponent(t.spot));
   move();
+  setTimeout(settled); // what can wait does: the next key may be there already
+}
+
+// settled follows what was swapped in: the page's own address, and the spot
+// behind it.
+function settled() {
+  history.replaceState(null, "", base + "/bench?spot=" + encodeURIComponent(title().spot));
   prefetch();
+}
+
+// alike makes an element like a fresh one.
+function alike(old, fresh) {
+  if (old.isEqualNode(fresh)) return;
+  for (const name of old.getAttributeNames()) if (!fresh.hasAttribute(name)) old.removeAttribute(name);
+  for (const name of fresh.getAttributeNames()) put(old, name, fresh.getAttribute(name));
+  let o = old.firstChild, f = fresh.firstChild;
+  while (f) {
+    const was = o, is = f;
+    o = o && o.nextSibling;
+    f = f.nextSibling;
+    if (!was) old.append(document.adoptNode(is));
+    else if (was.nodeName !== is.nodeName) was.replaceWith(document.adoptNode(is));
+    else if (is.nodeType === Node.ELEMENT_NODE) alike(was, is);
+    else if (was.data !== is.data) was.data = is.data;
+  }
+  while (o) {
+    const was = o;
+    o = o.nextSibling;
+    was.remove();
+  }
 }
 
 function prefetch() {
   const next = title().next;
-  ahead = next ? { spot: next, html: fetchSpot(next).catch(() => null) } : null;
+  const one = (ahead = next ? { spot: next, come: null, parts: fetchSpot(next).catch(() => null) } : null);
+  if (one) one.parts.then((parts) => { one.come = parts; });
 }
 
 async function refresh() {
   const spot = title().spot;
   try {
-    const html = await fetchSpot(spot);
-    if (title().spot === spot) swap(html);
+    const parts = await fetchSpot(spot);
+    if (title().spot === spot) swap(parts);
   } catch { /* the next answer brings it */ }
 }
 
@@ -354,9 +417,10 @@ async function go(spot) {
   if (!spot) return;
   for (let wait = 250; ; wait = Math.min(2000, wait * 2)) {
     try {
-      const html = ahead && ahead.spot === spot ? await ahead.html : null;
+      const one = ahead && ahead.spot === spot ? ahead : null;
+      const parts = one && (one.come || (await one.parts));
       ahead = null;
-      swap(html || (await fetchSpot(spot)));
+      swap(parts || (await fetchSpot(spot)));
       if (stuck) ask.replaceChildren();
       stuck = false;
       return;
@@ -370,8 +434,10 @@ async function go(spot) {
 
 // Moves follow each other, each once the one before has come.
 let queue = Promise.resolve();
+let waits = 0; // that have not come yet
 function then(act) {
-  queue = queue.then(act, act);
+  waits++;
+  queue = queue.then(act, act).finally(() => { waits--; });
   return queue;
 }
 function leave(spot, value = "") {
@@ -427,8 +493,8 @@ function keep(now = performance.now()) {
   last = { value, at: now, keyed: false };
   const given = structuredClone(gauge);
   const typed = { id: crypto.randomUUID(), made: new Date().toISOString(), value };
-  hold(held().concat([{ by: person, title: "", fields: typed }]));
-  ask.replaceChildren();
+  if (waits) hold(held().concat([{ by: person, title: "", fields: typed }]));
+  if (ask.firstChild) ask.replaceChildren();
   figure.value = "";
   // The spot is the one that stands there once the moves before are done.
   then(() => {
@@ -440,10 +506,13 @@ function keep(now = performance.now()) {
     if (!fields.setting) { delete fields.sense; delete fields.unit; }
     if (fields.read_by) called("Not yet kept: " + t.label, fields.value, "hand-t");
     else called("", "", "");
-    hold(held().map((h) => (h.fields.id === typed.id ? { by: person, title: t.label, fields } : h)));
-    send();
-    move();
-    return go(t.next || t.spot);
+    const list = held(), at = list.findIndex((h) => h.fields.id === typed.id);
+    list.splice(at < 0 ? list.length : at, 1, { by: person, title: t.label, fields });
+    hold(list);
+    const to = t.next || t.spot;
+    if (!(ahead && ahead.spot === to && ahead.come)) move(); // else the next spot takes its place
+    setTimeout(send);
+    return go(to);
   });
 }
 
@@ -688,11 +757,11 @@ function recall() {
 function setting() {
   const set = field("setting");
   form.classList.toggle("set", !!set);
-  $("unit").textContent = (set && field("unit")) || title().unit;
-  document.querySelector('[data-do="gauge"]').textContent = set ? "on " + set : field("gauge") || "gauge";
+  write($("unit"), (set && field("unit")) || title().unit);
+  write(document.querySelector('[data-do="gauge"]'), set ? "on " + set : field("gauge") || "gauge");
   const reader = field("read_by");
   const named = [...$("callers").options].find((o) => o.value === reader);
-  $("beside").textContent = [field("gauge"), set && "set to " + set, reader && (named ? named.text : reader) + " reads"].filter(Boolean).map((t) => ", " + t).join("");
+  write($("beside"), [field("gauge"), set && "set to " + set, reader && (named ? named.text : reader) + " reads"].filter(Boolean).map((t) => ", " + t).join(""));
 }
 
 if (matchMedia("(pointer: coarse)").matches) figure.inputMode = "none"; // our own keys
@@ -702,6 +771,7 @@ else {
   for (const k of kept) (ofSize.includes(k) ? at : gauge)[k] ??= field(k);
   recall();
 }
+look();
 setting();
 hold(held().map((h) => (h.fields.spot ? h : { ...h, refused: "was typed before the page knew its spot, and the page was closed" })));
 send();
