@@ -19,12 +19,13 @@ const MappingFormat = "mapping/1"
 
 // A Mapping is what the user said of a manual's tables, kept for the next one.
 type Mapping struct {
-	Format  string            `yaml:"format"`
-	Unit    string            `yaml:"unit,omitempty"`    // of lengths, where the table does not say
-	Decimal string            `yaml:"decimal,omitempty"` // point or comma
-	Columns map[string]string `yaml:"columns,omitempty"` // by heading or letter, what it holds
-	Answers map[string]string `yaml:"answers,omitempty"` // by mark, what it means
-	Kinds   map[string]string `yaml:"kinds,omitempty"`   // by a row's name, what it judges
+	Format   string            `yaml:"format"`
+	Unit     string            `yaml:"unit,omitempty"`     // of lengths, where the table does not say
+	Decimal  string            `yaml:"decimal,omitempty"`  // point or comma
+	Headings int               `yaml:"headings,omitempty"` // the row that they stand on, where it is not recognised; −1: there are none
+	Columns  map[string]string `yaml:"columns,omitempty"`  // by heading or letter, what it holds
+	Answers  map[string]string `yaml:"answers,omitempty"`  // by mark, what it means
+	Kinds    map[string]string `yaml:"kinds,omitempty"`    // by a row's name, what it judges
 }
 
 // ParseMapping reads a mapping's file.
@@ -96,6 +97,9 @@ func (m Mapping) check() error {
 		if _, _, ok := parseKind(m.Kinds[name]); !ok {
 			return fmt.Errorf("kind %q: %q is nothing that a row judges: write one of %s", name, m.Kinds[name], strings.Join(kindNames[1:], ", "))
 		}
+	}
+	if m.Headings < -1 {
+		return fmt.Errorf("headings %d: write the row that the headings stand on, or -1 where there are none", m.Headings)
 	}
 	if m.Decimal != "" && m.Decimal != "point" && m.Decimal != "comma" {
 		return fmt.Errorf("decimal %q: write point or comma", m.Decimal)
