@@ -114,10 +114,14 @@ func (o *importing) run(to io.Writer, name string) error {
 	} else {
 		fmt.Fprintf(out, "%s: written; what was said of the table is in %s\n", o.into, o.mapping)
 	}
+	_, held := d.Count()
+	if held > 0 {
+		fmt.Fprintf(out, "what is held is listed by tenths book settle %s, and settled by it\n", o.into)
+	}
 	if err := out.Flush(); err != nil {
 		return err
 	}
-	if _, held := d.Count(); held > 0 {
+	if held > 0 {
 		return status{code: exitOpen}
 	}
 	return nil
@@ -212,7 +216,7 @@ func tellDraft(out io.Writer, name string, d *intake.Draft) {
 		if a.Mark == "wear" {
 			what = "from which end of the new limits are amounts of wear counted"
 		}
-		fmt.Fprintf(out, "asked: %s (%s)? Import it again with --answer \"%s=…\": %s\n", what, counted(a.Rows, "row"), a.Mark, strings.Join(a.May, ", or "))
+		fmt.Fprintf(out, "asked: %s (%s)? Import the table again with --answer \"%s=…\": %s\n", what, counted(a.Rows, "row"), a.Mark, strings.Join(a.May, ", or "))
 	}
 	rows, held := d.Count()
 	fmt.Fprintf(out, "%s = %s + %d held\n", counted(rows, "row"), counted(rows-held, "line"), held)

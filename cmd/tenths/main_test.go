@@ -161,6 +161,9 @@ func TestHelpExamples(t *testing.T) {
 			if strings.Contains(line, "job export") {
 				line = "rm 2026-014.tenths && " + line
 			}
+			if strings.Contains(line, "--out to-settle.xlsx") {
+				line = "rm to-settle.xlsx && " + line
+			}
 			if line == "tenths serve" {
 				line = "timeout --preserve-status -s INT 1 tenths serve --listen 127.0.0.1:0"
 			}

@@ -369,6 +369,7 @@ type Line struct {
 
 	Holds   []Hold        // cells that can't be read for certain: the line is not graded
 	Settled []SettledHold // those that a person has settled
+	Says    Cells         // its new and service limits as the book writes them
 	Printed Cells         // the row as it is printed, where that is not what was entered
 	Link    *Link         // the fit that a person has confirmed it to be; nil: none
 }

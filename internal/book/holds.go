@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tenths/metrology/limit"
@@ -61,6 +62,15 @@ type (
 		By   text `book:"by" need:"yes"`
 		Why  text `book:"why" need:"yes" doc:"how one knows: another printing, the maker's letter"`
 		Date text `book:"date"`
+		Text text `book:"text" doc:"the cell as it was printed then; where it is otherwise now, this has lapsed"`
+
+		Before []rawSaid `book:"before" doc:"what was said before, the last first"`
+	}
+	rawSaid struct {
+		Says text `book:"says"`
+		By   text `book:"by"`
+		Why  text `book:"why"`
+		Date text `book:"date"`
 	}
 	rawLink struct {
 		Fit   text           `book:"fit" need:"yes" doc:"a signed sum: case.main - crank.main"`
@@ -80,6 +90,7 @@ type (
 		Why  text   `book:"why" doc:"why it can't be read for certain"`
 
 		settled *SettledHold
+		over    bool // the book can read the cell, and it was settled all the same
 	}
 	rawPrinted struct {
 		New     text `book:"new" doc:"the new limits as they are printed"`
@@ -230,16 +241,59 @@ func (r *resolver) saysOf(key text, s *rawSays, h *rawHold, cell *text, path str
 		r.missing(where, path, s.Why, "why", "say how one knows") {
 		return false
 	}
+	printed := h.Text
 	if !h.Text.set() {
-		r.fault(where, path, "nowhere", "the book does not hold that cell", "take this out, or write the cell into the book")
+		// A cell that can be read waits where it contradicts the other.
+		if !s.Text.set() || !cell.set() {
+			r.fault(where, path, "nowhere", "the book does not hold that cell", "take this out, or write the cell into the book")
+			return false
+		}
+		printed = *cell
+	}
+	if s.Text.set() && s.Text.value != printed.value {
+		r.fault(s.Text, path, "nowhere", "the cell is "+strconv.Quote(printed.value)+" in the book now", "look at the manual, and settle it again")
 		return false
 	}
+	h.over, h.Text = !h.Text.set(), printed
 	settled := SettledHold{held(path[strings.LastIndex(path, ".")+1:], h), s.Says.value, r.settlement(s.By, s.Why, s.Date, s.Says)}
-	*h = rawHold{settled: &settled}
+	*h = rawHold{settled: &settled, over: h.over}
+	*cell = text{}
 	if s.Says.value != "blank" {
 		*cell = s.Says
 	}
 	return true
+}
+
+// overruled looks whether cells that the book can read, and that a person has
+// settled all the same, keep the line from being judged. Where they do not, the
+// book itself is to be changed.
+func (r *resolver) overruled(n limit.Notation, v *rawLine, key text, path string) {
+	was := *v
+	over := false
+	for _, c := range []struct {
+		hold *rawHold
+		cell *text
+	}{{&v.Hold.New, &was.New}, {&v.Hold.Service, &was.Service}} {
+		if s := c.hold.settled; s != nil {
+			*c.cell = text{}
+			if c.hold.over {
+				over, *c.cell = true, text{s.Text, s.FileLine, 1}
+			}
+		}
+	}
+	if !over {
+		return
+	}
+	before := len(r.faults)
+	got, contradiction := r.cells(n, &was, key, path, true)
+	r.faults = r.faults[:before]
+	if got != nil && contradiction == "" && got.Held == nil {
+		for _, h := range []rawHold{v.Hold.New, v.Hold.Service} {
+			if h.settled != nil && h.over {
+				r.fault(text{h.settled.Says, h.settled.At + r.before, 1}, path, "nowhere", "the line does not wait for a person: its cells can be read and agree", "take this out; where the book is not as the manual prints it, change the book")
+			}
+		}
+	}
 }
 
 var kindWords = regexp.MustCompile(`^([a-z-]+)(?:,? wears ([a-z]+))?$`)

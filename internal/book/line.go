@@ -551,6 +551,8 @@ func (r *resolver) limits(l *Line, v *rawLine, key text, path string) {
 	}
 	n := r.book.Notation(l)
 	l.Held = n.Held
+	l.Says = Cells{v.New.value, v.Service.value}
+	r.overruled(n, v, key, path)
 	if len(l.Holds) > 0 {
 		l.Limit = r.heldLimit(l, n, v, key, path)
 	} else {

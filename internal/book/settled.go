@@ -1,9 +1,7 @@
 package book
 
 import (
-	"bytes"
 	"cmp"
-	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -133,34 +131,27 @@ func (r *resolver) acknowledged(raw []rawAcknowledged, top text) []Acknowledged 
 // Acknowledge adds to the text of a file of what was settled, which may be
 // empty. All else in it stays as it is.
 func Acknowledge(name string, data []byte, all ...Acknowledged) ([]byte, error) {
-	var doc yaml.Node
-	if len(bytes.TrimSpace(data)) == 0 {
-		data = []byte("format: " + SettledFormat + "\n")
-	}
-	if _, err := LoadSettled(name, data); err != nil {
-		return nil, err
-	}
-	if err := yaml.Unmarshal(data, &doc); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	top := doc.Content[0]
-	var list *yaml.Node
-	for i := 0; i+1 < len(top.Content); i += 2 {
-		if top.Content[i].Value == "acknowledged" {
-			list = top.Content[i+1]
-		}
-	}
-	if list == nil || list.Kind != yaml.SequenceNode {
-		list = &yaml.Node{Kind: yaml.SequenceNode}
-		top.Content = append(top.Content, scalar("acknowledged"), list)
-	}
-	list.Style = 0
 	for _, a := range all {
 		for _, t := range append(append([]string{a.Code, a.Note, a.By, a.Date}, a.Lines...), a.Printed...) {
 			if !utf8.ValidString(t) {
 				return nil, fmt.Errorf("%q is not UTF-8 text", t)
 			}
 		}
+	}
+	return settledWith(name, data, func(e *settledEdit) { e.acknowledge(all) })
+}
+
+func (e *settledEdit) acknowledge(all []Acknowledged) {
+	list := child(e.top, "acknowledged")
+	if list == nil {
+		list = &yaml.Node{Kind: yaml.SequenceNode}
+		e.top.Content = append(e.top.Content, scalar("acknowledged"), list)
+	}
+	if list.Kind != yaml.SequenceNode {
+		*list = yaml.Node{Kind: yaml.SequenceNode, HeadComment: list.HeadComment, LineComment: list.LineComment, FootComment: list.FootComment}
+	}
+	list.Style = 0
+	for _, a := range all {
 		one := &yaml.Node{Kind: yaml.MappingNode}
 		add := func(key string, value *yaml.Node) { one.Content = append(one.Content, scalar(key), value) }
 		seq := func(of []string) *yaml.Node {
@@ -181,16 +172,6 @@ func Acknowledge(name string, data []byte, all ...Acknowledged) ([]byte, error) 
 		add("date", scalar(a.Date))
 		list.Content = append(list.Content, one)
 	}
-	var out bytes.Buffer
-	enc := yaml.NewEncoder(&out)
-	enc.SetIndent(2)
-	if err := errors.Join(enc.Encode(&doc), enc.Close()); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	if _, err := LoadSettled(name, out.Bytes()); err != nil {
-		return nil, fmt.Errorf("what would be written can't be read: %w", err)
-	}
-	return out.Bytes(), nil
 }
 
 // scalar is a text, never a number or a truth value: quoted where it must be.

@@ -75,13 +75,15 @@ func (d *Draft) limits(r *Row, m Mapping) {
 		service = strings.ToLower(seen[1])
 	}
 	if r.Kind == Unknown {
-		r.hold("kind", r.Name, "its words do not say what is measured", "outside", "inside", "length", "clearance")
+		r.hold("kind", r.Name, "its words do not say what is measured", "outside", "inside", "clearance", "length wears smaller", "length wears larger")
 		r.Kind, r.Wears = Length, "either"
 		r.New, r.Service = asNew, strings.TrimSpace(service)
 		if isMark(r.Service) {
 			r.Service = ""
 		}
-		r.doubtful(d, asNew)
+		if !r.doubtful(d, asNew) {
+			r.unreadable(d)
+		}
 		return
 	}
 	mark, unasked := r.asked(m)
@@ -225,6 +227,35 @@ func readings(may []string) []string {
 		all[i] = strings.Replace(m, " and ", "..", 1)
 	}
 	return all
+}
+
+// unreadable holds the cells of a row of unknown kind that no kind could read:
+// settling the kind alone would not do.
+func (r *Row) unreadable(d *Draft) {
+	f := quantity.Format{Unit: r.Unit, DecimalComma: d.comma}
+	kinds := []limit.Notation{{Format: f, Held: limit.Low, Lone: limit.Low}, {Format: f, Fit: true, Held: limit.Both, Lone: limit.High}}
+	for which, cell := range []*string{&r.New, &r.Service} {
+		if *cell == "" {
+			continue
+		}
+		var why error
+		for _, n := range kinds {
+			asNew, service := r.New, ""
+			if which == 1 {
+				service = *cell
+			}
+			if _, why = n.Parse(asNew, service); why == nil || errors.Is(why, limit.ErrInside) || errors.Is(why, limit.ErrBackwards) {
+				why = nil
+				break
+			}
+		}
+		var bad *limit.CellError
+		if why == nil || !errors.As(why, &bad) {
+			continue
+		}
+		r.hold([]string{"new", "service"}[which], *cell, bad.Err.Error(), readings(bad.May)...)
+		*cell = ""
+	}
 }
 
 // doubtful holds the cells that the spreadsheet itself makes doubtful.

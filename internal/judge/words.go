@@ -310,7 +310,7 @@ func (w Words) Ask(v *Verdict, a Ask, here Here) string {
 	case OtherStep:
 		return "look again: the size is that of step " + a.Text + ", and the part is marked " + v.Steps[0] + ": is the mark or the reading wrong?"
 	case Contradicts:
-		return "held: " + v.Line.Contradiction + ": look at the manual, and mend the book; tenths book check says what may be meant"
+		return "held: " + v.Line.Contradiction + ": look at the manual, and settle it; tenths book check says what may be meant"
 	case Held:
 		return w.holds(v.Line)
 	case Mixed:
@@ -335,7 +335,7 @@ func (w Words) holds(l *book.Line) string {
 			text += ", perhaps " + strings.Join(h.May, " or ")
 		}
 	}
-	return text + ": look at the manual, and settle it in the book"
+	return text + ": look at the manual, and settle it"
 }
 
 // bounded prints between which figures a size lies.

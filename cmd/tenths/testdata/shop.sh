@@ -32,6 +32,8 @@ Ref,Description,Unit,New,Wear limit
 2,Main bearing outside diameter,in,2.5005 - 2.5010,(*)
 3,Bearing clearance,in,0.0010 - 0.0030,"0,0045"
 END
+tenths book import limits.csv || test $? = 3
+tenths book settle limits.yaml --out to-settle.xlsx || test $? = 3
 for book in book.yaml next.yaml cam.yaml; do tenths shop adopt $book --password-file password.txt; done
 echo '# another text' >>book.yaml
 open() {
