@@ -392,7 +392,7 @@ func (d *Draft) stillSettled() (aside bool, settled []byte, err error) {
 		if !ok || cell == "" {
 			return ok
 		}
-		return slices.ContainsFunc(l.Holds, func(h book.Hold) bool { return h.Cell == cell })
+		return slices.ContainsFunc(plain.Doubts(), func(w book.Doubt) bool { return w.Line == l && w.Cell == cell })
 	})
 	return true, settled, err
 }
@@ -443,20 +443,102 @@ func filter(n *yaml.Node, keep func(key string, value *yaml.Node) bool) {
 	n.Content = left
 }
 
-// Settle changes what was settled: f is given the text of the file as it is. It
-// is refused where the book would not load with what f returns.
-func (s *Drafts) Settle(name string, f func(d *Draft) ([]byte, error)) error {
+// Answer settles cells that wait for a person, also ones that somebody settled
+// otherwise before.
+func (s *Drafts) Answer(name string, sayings ...book.Saying) error {
 	return s.change(name, func(d *Draft) error {
-		if d.Book == nil {
+		if d.Loaded == nil {
 			return &RefusedError{"the draft has no lines yet", "say first what its columns hold"}
 		}
-		settled, err := f(d)
+		return s.answer(d, sayings)
+	})
+}
+
+func (s *Drafts) answer(d *Draft, sayings []book.Saying) error {
+	text, _, err := book.Answer(d.File(), d.Book, d.Settled, sayings, true)
+	if err != nil {
+		return err
+	}
+	return s.writeChanged(d.Name, book.SettledName(d.File()), text)
+}
+
+// Correct lets cells say something else than what was read, though they can be
+// read: each is held as what was brought in has it, with what speaks against it,
+// and settled as the person says. A cell that waits already is only settled.
+func (s *Drafts) Correct(name, against string, sayings ...book.Saying) error {
+	return s.change(name, func(d *Draft) error {
+		if d.Loaded == nil {
+			return &RefusedError{"the draft has no lines yet", "say first what its columns hold"}
+		}
+		waits := map[[2]string]bool{}
+		for _, w := range d.Loaded.Doubts() {
+			waits[[2]string{w.Line.Key, w.Cell}] = true
+		}
+		all := slices.Clone(sayings)
+		held := false
+		for _, say := range sayings {
+			l, ok := d.Loaded.Line(say.Line)
+			if !ok {
+				return &RefusedError{"the book has no line " + say.Line, "look at its findings again"}
+			}
+			if _, known := settledCell(l, say.Cell); known || waits[[2]string{say.Line, say.Cell}] {
+				continue
+			}
+			t, r, ok := d.Row(say.Line)
+			if d.Edited || !ok {
+				return &RefusedError{"the line is not one of the tables'", "write what it says into " + d.File()}
+			}
+			text := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[say.Cell]
+			t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: say.Cell, Text: text, May: []string{say.Says}, Why: against})
+			held = true
+			if say.Cell != book.HoldNew || l.Says.Service == "" || slices.ContainsFunc(sayings, func(o book.Saying) bool { return o.Line == say.Line && o.Cell == book.HoldService }) {
+				continue
+			}
+			// What waits with it says what it said.
+			with := say
+			with.Cell, with.Says = book.HoldService, l.Says.Service
+			all = append(all, with)
+		}
+		if held {
+			for i, t := range d.Tables {
+				d.Tables[i] = t.As(t.Mapping)
+			}
+			if err := d.make(); err != nil {
+				return err
+			}
+		}
+		// Nothing is written before all of it can be.
+		text, _, err := book.Answer(d.File(), d.Book, d.Settled, all, true)
 		if err != nil {
 			return err
 		}
-		if _, err := book.Load(d.File(), book.Join(d.Book, settled)); err != nil {
+		if held {
+			if err := s.save(d); err != nil {
+				return err
+			}
+		}
+		return s.writeChanged(name, book.SettledName(d.File()), text)
+	})
+}
+
+func settledCell(l *book.Line, cell string) (book.SettledHold, bool) {
+	n := slices.IndexFunc(l.Settled, func(h book.SettledHold) bool { return h.Cell == cell })
+	if n < 0 {
+		return book.SettledHold{}, false
+	}
+	return l.Settled[n], true
+}
+
+// Acknowledge says why findings may stand.
+func (s *Drafts) Acknowledge(name string, all ...book.Acknowledged) error {
+	return s.change(name, func(d *Draft) error {
+		if d.Loaded == nil {
+			return &RefusedError{"the draft has no lines yet", "say first what its columns hold"}
+		}
+		text, err := book.Acknowledge(book.SettledName(d.File()), d.Settled, all...)
+		if err != nil {
 			return err
 		}
-		return s.writeChanged(name, book.SettledName(d.File()), settled)
+		return s.writeChanged(name, book.SettledName(d.File()), text)
 	})
 }

@@ -124,6 +124,7 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	d.siblings()
 	for i := range d.Rows {
 		d.limits(&d.Rows[i], m)
+		d.Rows[i].doubt(m)
 	}
 	d.count(m)
 	return d, nil

@@ -131,6 +131,7 @@ var plan = map[string]room{
 		"internal/draft":     "shows books in the making",
 		"internal/intake":    "and how their tables are understood",
 		"internal/table":     "knows how large one may be",
+		"internal/check":     "and what the check finds in them",
 		"internal/picture":   "shows rulers and drawings",
 		"metrology/limit":    "asks which end counts",
 		"metrology/quantity": "moves marks by whole counts",

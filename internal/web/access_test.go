@@ -241,6 +241,11 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 		{"mp", "draft-columns-asks", asks + "/columns", nil},
 		{"mp", "draft-rows", made + "/rows?table=0", nil},
 		{"mp", "draft-rows-kind", made + "/rows?table=1&only=kind&kind=3", nil},
+		{"mp", "draft-holds", made + "/holds?at=camshaft-camshaft-end-play+service&known=the+maker%E2%80%99s+letter", func(b *tab) { b.press("1") }},
+		{"mp", "draft-holds-two", made + "/holds?at=camshaft-camshaft-bearing-bore+limits", func(b *tab) { b.press("01.5O2" + enter + enter); b.until(`document.querySelector("[role=alert]")`) }},
+		{"mp", "draft-holds-kind", made + "/holds?at=spring-spring-thing+kind", nil},
+		{"mp", "draft-findings", made + "/findings", func(b *tab) { b.press("1") }},
+		{"mp", "draft-findings-note", made + "/findings?line=valves-intake-stem-guide", nil},
 		{"mp", "draft-adopt", made + "/adopt", nil},
 		{"ap", "draft-apprentice", made + "/adopt", nil},
 	}...)

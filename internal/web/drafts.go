@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"tenths/internal/book"
+	"tenths/internal/check"
 	"tenths/internal/draft"
 	"tenths/internal/fault"
 	"tenths/internal/intake"
@@ -27,7 +28,8 @@ import (
 type draftHead struct {
 	Path, Engine       string
 	Here               string // columns, rows, holds, findings, adopt
-	Rows, Lines, Held  int
+	SumRows, SumLines  int    // rows = lines + held
+	SumHeld            int
 	Holds, Found       int // what waits for a person
 	Read               bool
 	MayPrepare         bool
@@ -82,8 +84,8 @@ func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead
 		return draftHead{}, err
 	}
 	h := draftHead{Path: draftPath(d.Name), Engine: d.Engine, Here: here, Read: d.Loaded != nil}
-	h.Rows, h.Held = d.Count()
-	h.Lines = h.Rows - h.Held
+	h.SumRows, h.SumHeld = d.Count()
+	h.SumLines = h.SumRows - h.SumHeld
 	now := time.Now()
 	h.MayPrepare = shop.MayPrepare(state, s.handle(r), now) == nil
 	h.MayAdopt = shop.MayState(state, s.handle(r), &shoplog.EditionAdopted{}, now)
@@ -100,9 +102,9 @@ func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead
 	}
 	h.Wrong = wrongOf(d.Wrong)
 	if d.Loaded != nil {
-		for _, l := range d.Loaded.Lines {
-			h.Holds += len(l.Holds)
-		}
+		waits, _ := holdsOf(d.Loaded)
+		h.Holds = len(waits)
+		h.Found, _ = openFindings(findingsOf(d.Loaded))
 	}
 	return h, nil
 }
@@ -281,6 +283,8 @@ type adoptBody struct {
 	Parts   int
 	InBook  int // lines
 	Stays   []heldLine
+	Open    []heldLine // findings that nobody has looked at
+	Stand   []heldLine // and those that may stand
 	Adopted []draft.Adoption
 }
 
@@ -307,6 +311,17 @@ func (s *Server) adoptPage(w http.ResponseWriter, r *http.Request, code int, d *
 		for _, l := range d.Loaded.Lines {
 			body.Stays = append(body.Stays, heldOf(judge.Words{Book: d.Loaded}, h.Path, l)...)
 		}
+		for _, f := range findingsOf(d.Loaded) {
+			l := f.Lines[0]
+			one := heldLine{l.Ref, l.Name, f.Severity.String(), "", f.What, h.Path + "/findings?at=" + findingID(&f)}
+			switch {
+			case f.Acknowledged != nil:
+				one.Why += ": " + f.Acknowledged.String()
+				body.Stand = append(body.Stand, one)
+			case f.Severity != check.Note:
+				body.Open = append(body.Open, one)
+			}
+		}
 	}
 	return s.show(w, r, code, "draft-adopt", page{Title: "Adopt " + d.Engine, Here: "books"}, body)
 }
@@ -316,7 +331,7 @@ func heldOf(words judge.Words, path string, l *book.Line) (all []heldLine) {
 		all = append(all, heldLine{l.Ref, l.Name, hold.Cell, hold.Text, hold.Why, path + "/holds?at=" + url.QueryEscape(l.Key+" "+hold.Cell)})
 	}
 	if l.Contradiction != "" {
-		all = append(all, heldLine{l.Ref, l.Name, "limits", words.Limits(l, l.Limit), l.Contradiction, path + "/findings"})
+		all = append(all, heldLine{l.Ref, l.Name, "limits", words.Limits(l, l.Limit), l.Contradiction, path + "/holds?at=" + url.QueryEscape(l.Key+" limits")})
 	}
 	return all
 }

@@ -116,7 +116,7 @@ func lineSide(words judge.Words, l *book.Line) sideLine {
 		side.Holds = append(side.Holds, sideHold{h.Cell, h.Text, h.Why, url.QueryEscape(l.Key + " " + h.Cell)})
 	}
 	if l.Contradiction != "" {
-		side.Holds = append(side.Holds, sideHold{"limits", words.Limits(l, l.Limit), l.Contradiction, ""})
+		side.Holds = append(side.Holds, sideHold{"limits", words.Limits(l, l.Limit), l.Contradiction, url.QueryEscape(l.Key + " limits")})
 	}
 	for _, h := range l.Settled {
 		side.Settled = append(side.Settled, fmt.Sprintf("%s “%s” is %s: %s, %s", h.Cell, h.Text, h.Says, h.By, h.Settlement.Why))
