@@ -21,6 +21,7 @@ import (
 type importing struct {
 	sheet, into, mapping, unit, decimal string
 	columns, answers, kinds             []string
+	headings                            int
 	title                               intake.Title
 }
 
@@ -59,6 +60,7 @@ Exit status: 0 every row is a line; 2 the table can't be read; 3 rows are held.`
 	f.StringArrayVar(&o.answers, "answer", nil, "what a mark means for the whole table, as \"blank=not stated\"")
 	f.StringArrayVar(&o.kinds, "kind", nil, "what a row judges, as \"Cam lobe=outside\"")
 	f.StringVar(&o.unit, "unit", "", "the unit of lengths, where the table does not say")
+	f.IntVar(&o.headings, "headings", 0, "the row that the headings stand on, where it is not recognised; -1: there are none")
 	f.StringVar(&o.decimal, "decimal", "", "point or comma, where that is not plain")
 	f.StringVar(&o.into, "into", "", "the book to write, or to add to; FILE with .yaml if left out")
 	f.StringVar(&o.mapping, "mapping", "", "the file that what was said is kept in; beside the book if left out")
@@ -152,6 +154,9 @@ func (o *importing) said() (m intake.Mapping, err error) {
 	if o.decimal != "" {
 		m.Decimal = o.decimal
 	}
+	if o.headings != 0 {
+		m.Headings = o.headings
+	}
 	return m, m.Check()
 }
 
@@ -161,26 +166,13 @@ func (o *importing) book(d *intake.Draft) (text []byte, added bool, err error) {
 	was, err := readFile(o.into, book.MaxSize)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		text = d.Book(o.title)
 	case err != nil:
 		return nil, false, err
 	default:
 		added = true
-		b, err := book.Load(o.into, was)
-		if err != nil {
-			return nil, true, fmt.Errorf("the book that the table is to be added to has faults; nothing was written\n%w", err)
-		}
-		if text, err = d.Into(was, b); err != nil {
-			return nil, true, fmt.Errorf("%s: %w", o.into, err)
-		}
 	}
-	if len(text) > book.MaxSize {
-		return nil, added, fmt.Errorf("%s would be larger than %d MB: a book is one engine's table of limits", o.into, book.MaxSize>>20)
-	}
-	if _, err := book.Load(o.into, text); err != nil {
-		return nil, added, fmt.Errorf("the book that the table comes to can't be judged by; nothing was written\n%w", err)
-	}
-	return text, added, nil
+	text, err = d.Make(o.into, was, o.title)
+	return text, added, err
 }
 
 // tellDraft prints what a table came to: how it was understood, what is asked,

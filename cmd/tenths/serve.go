@@ -23,6 +23,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tenths/internal/demo"
+	"tenths/internal/draft"
 	"tenths/internal/job"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
@@ -36,6 +37,9 @@ const defaultListen = "127.0.0.1:8117"
 // sessionsFile is where who is signed in is kept: apart from the record, which
 // a lost session is no loss to.
 const sessionsFile = "sessions.db"
+
+// draftsFolder is where books in the making are kept, until they are adopted.
+const draftsFolder = "drafts"
 
 // preferencesFile is where it is kept how people like the pages: their route,
 // their theme.
@@ -116,7 +120,8 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 			st = made
 			return opened, nil
 		},
-		Demo: addDemo, Preferences: filepath.Join(a.dir, preferencesFile),
+		Drafts: draft.In(filepath.Join(a.dir, draftsFolder)),
+		Demo:   addDemo, Preferences: filepath.Join(a.dir, preferencesFile),
 	})
 	if err != nil {
 		return err

@@ -138,7 +138,15 @@ func (d *Draft) head(m Mapping) (int, fault.List) {
 			best, bestScore = i, score
 		}
 	}
-	if best < 0 || bestScore < 4 {
+	switch {
+	case m.Headings < 0:
+		best = -1
+	case m.Headings > 0:
+		best = slices.IndexFunc(s.Rows, func(r table.SheetRow) bool { return r.Line == m.Headings })
+		if best < 0 {
+			return 0, fault.List{{File: s.File, Line: m.Headings, Column: 1, Code: "header", What: "the table has no such row to take its headings from", Do: "name the row that they stand on"}}
+		}
+	case best < 0 || bestScore < 4:
 		if len(m.Columns) == 0 || !m.byLetter() {
 			return 0, fault.List{{
 				File: s.File, Line: s.Rows[0].Line, Column: 1, Code: "header", What: "no row of headings is recognised",
@@ -147,6 +155,7 @@ func (d *Draft) head(m Mapping) (int, fault.List) {
 		}
 		best = -1
 	}
+	d.headings = best
 	under := best + 1
 	top := make([]string, s.Width)
 	if best >= 0 {

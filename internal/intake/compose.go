@@ -79,6 +79,7 @@ func (p *part) text() string {
 // forms at once.
 func (c *composer) line(b *strings.Builder, r *Row) {
 	p := c.part(r)
+	r.Lines = nil
 	stem := nameWords(r.Name)
 	ref := c.feature(p, r, stem)
 	kinds := []Kind{r.Kind}
@@ -90,7 +91,9 @@ func (c *composer) line(b *strings.Builder, r *Row) {
 		if len(kinds) > 1 {
 			key += "-" + k.String()
 		}
-		fmt.Fprintf(b, "  %s:\n", c.once(key, r.Ref))
+		key = c.once(key, r.Ref)
+		r.Lines = append(r.Lines, key)
+		fmt.Fprintf(b, "  %s:\n", key)
 		put := func(key, value string) {
 			if value != "" {
 				fmt.Fprintf(b, "    %s: %s\n", key, quote(value))

@@ -28,9 +28,11 @@ type Draft struct {
 	Notes   []Note // rows that are no lines: headings and notes
 	Asks    []Ask
 	Said    []string
+	NoUnit  bool // nothing says which unit the lengths are in: they are taken as Unit()
 
-	unit  quantity.Unit
-	comma bool
+	unit     quantity.Unit
+	comma    bool
+	headings int // which row the headings are; −1: none
 }
 
 // A Note is a row that is no line of the table.
@@ -62,7 +64,8 @@ type Row struct {
 	Mean                       bool
 	As                         string // how it is measured: at 70 F
 	Holds                      []Hold
-	Contradiction              string // why its limits, which can be read, contradict each other
+	Contradiction              string   // why its limits, which can be read, contradict each other
+	Lines                      []string // the keys of its lines in the book that was made last
 
 	digits bool // of a number its digits are unknown
 	doubts [2]string
@@ -82,6 +85,9 @@ type Hold struct {
 
 // Held tells whether anything of the row waits for a person.
 func (r *Row) Held() bool { return len(r.Holds) > 0 || r.Contradiction != "" }
+
+// Unit is the unit of lengths where a row names no other.
+func (d *Draft) Unit() quantity.Unit { return d.unit }
 
 // Count returns how many rows there are, and how many of them are held.
 func (d *Draft) Count() (rows, held int) {
@@ -118,6 +124,7 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	d.siblings()
 	for i := range d.Rows {
 		d.limits(&d.Rows[i], m)
+		d.Rows[i].doubt(m)
 	}
 	d.count(m)
 	return d, nil
@@ -159,6 +166,7 @@ func (d *Draft) readUnit(m Mapping) fault.List {
 		}
 	}
 	if most == 0 {
+		d.NoUnit = true
 		d.Said = append(d.Said, "nothing says which unit the lengths are in: taken as "+d.unit.String()+"; say --unit mm if they are not")
 	}
 	return nil
@@ -247,8 +255,9 @@ func (d *Draft) row(from *table.SheetRow) {
 	}
 	figures := r.Printed.New != "" || r.Printed.Service != "" || r.Also != Cells{}
 	// A lone text without a figure beside it is a heading or a note; so is one
-	// that goes over the whole row.
-	if !figures && words == 0 || seen == 1 && wide(from) {
+	// that goes over the whole row, and one that stands in another column than
+	// names do.
+	if !figures && (words == 0 || seen == 1 && r.Name == "") || seen == 1 && wide(from) {
 		text := joined(r.Name, part)
 		if text == "" {
 			text = first
@@ -289,6 +298,9 @@ func ends(lo, hi string) string {
 		return "min " + lo
 	case lo == "" || isMark(lo):
 		return "max " + hi
+	}
+	if strings.HasPrefix(hi, ".") || strings.HasSuffix(lo, ".") {
+		return lo + " to " + hi // three points in a row could be anything
 	}
 	return lo + ".." + hi
 }

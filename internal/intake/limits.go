@@ -128,6 +128,30 @@ func (d *Draft) limits(r *Row, m Mapping) {
 	r.refused(n, err)
 }
 
+// doubt holds the cells of the row that a person doubts. Where new limits are
+// doubted the service limit waits with them: it may only be read beside them.
+func (r *Row) doubt(m Mapping) {
+	for _, h := range m.Holds {
+		if h.Row != r.FileLine || r.Kind == Relation || r.holds(h.Cell) {
+			continue
+		}
+		switch {
+		case h.Cell == "service" && r.Service == h.Text:
+			r.hold("service", r.Printed.Service, h.Why, h.May...)
+			r.Service = ""
+		case h.Cell == "new" && r.New == h.Text:
+			r.hold("new", r.Printed.New, h.Why, h.May...)
+			if r.New = ""; r.Service != "" {
+				r.hold("service", r.Printed.Service, "waits for the new limits", r.Service)
+				r.Service = ""
+			}
+		default:
+			continue
+		}
+		r.Contradiction = ""
+	}
+}
+
 func quoted(mark string) string {
 	if mark == "blank" {
 		return "a blank"

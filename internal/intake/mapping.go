@@ -11,6 +11,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"tenths/internal/book"
 	"tenths/metrology/quantity"
 )
 
@@ -19,12 +20,24 @@ const MappingFormat = "mapping/1"
 
 // A Mapping is what the user said of a manual's tables, kept for the next one.
 type Mapping struct {
-	Format  string            `yaml:"format"`
-	Unit    string            `yaml:"unit,omitempty"`    // of lengths, where the table does not say
-	Decimal string            `yaml:"decimal,omitempty"` // point or comma
-	Columns map[string]string `yaml:"columns,omitempty"` // by heading or letter, what it holds
-	Answers map[string]string `yaml:"answers,omitempty"` // by mark, what it means
-	Kinds   map[string]string `yaml:"kinds,omitempty"`   // by a row's name, what it judges
+	Format   string            `yaml:"format"`
+	Unit     string            `yaml:"unit,omitempty"`     // of lengths, where the table does not say
+	Decimal  string            `yaml:"decimal,omitempty"`  // point or comma
+	Headings int               `yaml:"headings,omitempty"` // the row that they stand on, where it is not recognised; −1: there are none
+	Columns  map[string]string `yaml:"columns,omitempty"`  // by heading or letter, what it holds
+	Answers  map[string]string `yaml:"answers,omitempty"`  // by mark, what it means
+	Kinds    map[string]string `yaml:"kinds,omitempty"`    // by a row's name, what it judges
+	Holds    []Doubted         `yaml:"holds,omitempty"`    // cells that can be read, and that a person doubts
+}
+
+// A Doubted is a cell that can be read, and is held all the same: since the rest
+// of the book speaks against it, or the manual says something else.
+type Doubted struct {
+	Row  int      `yaml:"row"`
+	Cell string   `yaml:"cell"` // new or service
+	Text string   `yaml:"text"` // as it was read then; where it is otherwise now, nothing is held
+	May  []string `yaml:"may,omitempty,flow"`
+	Why  string   `yaml:"why"`
 }
 
 // ParseMapping reads a mapping's file.
@@ -96,6 +109,14 @@ func (m Mapping) check() error {
 		if _, _, ok := parseKind(m.Kinds[name]); !ok {
 			return fmt.Errorf("kind %q: %q is nothing that a row judges: write one of %s", name, m.Kinds[name], strings.Join(kindNames[1:], ", "))
 		}
+	}
+	for _, h := range m.Holds {
+		if h.Cell != book.HoldNew && h.Cell != book.HoldService {
+			return fmt.Errorf("holds: row %d: %q is no cell that can be held: write new or service", h.Row, h.Cell)
+		}
+	}
+	if m.Headings < -1 {
+		return fmt.Errorf("headings %d: write the row that the headings stand on, or -1 where there are none", m.Headings)
 	}
 	if m.Decimal != "" && m.Decimal != "point" && m.Decimal != "comma" {
 		return fmt.Errorf("decimal %q: write point or comma", m.Decimal)

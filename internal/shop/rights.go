@@ -87,6 +87,18 @@ func MayAsk(s *shoplog.State, handle string, r job.Request, now time.Time) bool 
 	return mayJob(s, handle, r, now) == nil
 }
 
+// MayState tells whether a person may enter this of the shop today.
+func MayState(s *shoplog.State, handle string, f shoplog.Fact, now time.Time) bool {
+	return may(s, handle, ofShop(f), now) == nil
+}
+
+// MayPrepare refuses who may not prepare a book: bring tables in, say what they
+// hold, settle what can't be read for certain. Nothing of it counts before the
+// book is adopted.
+func MayPrepare(s *shoplog.State, handle string, now time.Time) error {
+	return may(s, handle, right{"prepare a book", workers}, now)
+}
+
 // mayJob refuses who may not ask this of a job.
 func mayJob(s *shoplog.State, handle string, r job.Request, now time.Time) error {
 	if err := may(s, handle, ofJob(r), now); err != nil {

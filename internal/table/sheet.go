@@ -18,7 +18,8 @@ const (
 // A Sheet is the cells of a file as they stand, without a thought of which of
 // them is a header. Blank rows are left out.
 type Sheet struct {
-	File, Name string // the sheet's name, where the file has several
+	File, Name string   // the sheet's name, where the file has several
+	Sheets     []string // all that a spreadsheet has
 	Rows       []SheetRow
 	Width      int      // of the widest row
 	Said       []string // what its reader should know: "read as Latin-1"

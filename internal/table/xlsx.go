@@ -35,7 +35,7 @@ func readXLSX(name, sheet string, data []byte) (Sheet, fault.List) {
 	var list fault.List
 	switch {
 	case errors.As(err, &list):
-		return Sheet{File: name}, list
+		return Sheet{File: name, Sheets: s.Sheets}, list
 	case errors.Is(err, errTooMuch):
 		return Sheet{File: name}, one(name, "size", err.Error(), "save the table of limits in a workbook of its own")
 	case err != nil:
@@ -91,12 +91,13 @@ func (x *workbook) read(want string, data []byte) (Sheet, error) {
 	var names []string
 	for _, sh := range sheets {
 		names = append(names, strconv.Quote(sh.name))
+		s.Sheets = append(s.Sheets, sh.name)
 	}
 	for _, sh := range sheets {
 		if want != "" && !strings.EqualFold(sh.name, want) {
 			continue
 		}
-		s = Sheet{File: x.file, Name: sh.name}
+		s = Sheet{File: x.file, Name: sh.name, Sheets: s.Sheets}
 		if err := x.sheet(&s, sh.part); err != nil {
 			return s, err
 		}

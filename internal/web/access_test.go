@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -180,6 +181,13 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 	statement := attr(kd.page("/orders/OWN-1/sign?part=shaft&as=performed").one("input[name=statement]"), "value")
 	kd.post("/orders/OWN-1/sign", "part", "shaft", "as", "performed", "statement", statement, "password", password)
 
+	mpc := w.client(t, "mp")
+	made := mpc.draft("Old four")
+	asks := mpc.upload("/drafts", "thing.csv", []byte("thing,fresh,worn out\nPin dia,1.10-1.11,1.09\nRing gap,.01-.02,.03\n"), "engine", "Asking engine").to()
+	if two := mpc.upload(made+"/tables", "second table.csv", []byte("Ref,Description,New (mm),Service (mm)\n1,Rocker bush bore,19.05 - 19.07,19.10\n2,Spring thing,40.1,\n")); two.code != http.StatusSeeOther {
+		t.Fatalf("no second table: %d %s", two.code, two.text())
+	}
+
 	const at = "/orders/" + demoOrder
 	click := func(selector, until string) func(*tab) {
 		return func(b *tab) {
@@ -224,6 +232,22 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 		{"ow", "sign-inspected", "/orders/OWN-1/sign?part=shaft&as=inspected", nil},
 		{"ap", "sign-refused", at + "/sign?part=piston&as=performed", nil},
 		{"ap", "people-apprentice", "/people", nil},
+		{"mp", "draft-books", "/books", nil},
+		{"mp", "draft-books-refused", "/books", func(b *tab) {
+			js[int](b, `(() => { const f = document.querySelector("form[action='/drafts']"), d = new DataTransfer(); d.items.add(new File(["%PDF-1.4"], "a.pdf")); f.file.files = d.files; f.engine.value = "X"; f.requestSubmit(); return 0; })()`)
+			b.until(`document.querySelector("[role=alert]")`)
+		}},
+		{"mp", "draft-columns", made + "/columns?table=0", nil},
+		{"mp", "draft-columns-asks", asks + "/columns", nil},
+		{"mp", "draft-rows", made + "/rows?table=0", nil},
+		{"mp", "draft-rows-kind", made + "/rows?table=1&only=kind&kind=3", nil},
+		{"mp", "draft-holds", made + "/holds?at=camshaft-camshaft-end-play+service&known=the+maker%E2%80%99s+letter", func(b *tab) { b.press("1") }},
+		{"mp", "draft-holds-two", made + "/holds?at=camshaft-camshaft-bearing-bore+limits", func(b *tab) { b.press("01.5O2" + enter + enter); b.until(`document.querySelector("[role=alert]")`) }},
+		{"mp", "draft-holds-kind", made + "/holds?at=spring-spring-thing+kind", nil},
+		{"mp", "draft-findings", made + "/findings", func(b *tab) { b.press("1") }},
+		{"mp", "draft-findings-note", made + "/findings?line=valves-intake-stem-guide", nil},
+		{"mp", "draft-adopt", made + "/adopt", nil},
+		{"ap", "draft-apprentice", made + "/adopt", nil},
 	}...)
 }
 

@@ -198,7 +198,7 @@ func (s *Server) pictured(ctx context.Context, state *shoplog.State) ([]pictured
 }
 
 func (s *Server) getNewJob(w http.ResponseWriter, r *http.Request) error {
-	return s.newJobPage(w, r, http.StatusOK, newJob{JobOpened: job.JobOpened{Limits: ""}})
+	return s.newJobPage(w, r, http.StatusOK, newJob{JobOpened: job.JobOpened{Edition: r.FormValue("edition")}})
 }
 
 func (s *Server) newJobPage(w http.ResponseWriter, r *http.Request, code int, f newJob) error {

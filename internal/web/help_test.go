@@ -18,6 +18,7 @@ import (
 	"golang.org/x/net/html"
 
 	"tenths/internal/demo"
+	"tenths/internal/draft"
 	"tenths/internal/job"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
@@ -108,6 +109,7 @@ func newWorld(empty bool) (*world, error) {
 	sessions.Cookie.Name, sessions.Cookie.SameSite, sessions.Cookie.HttpOnly = "tenths", http.SameSiteStrictMode, true
 	w.web, err = web.New(web.Options{
 		Preferences: filepath.Join(dir, "preferences.json"),
+		Drafts:      draft.In(filepath.Join(dir, "drafts")),
 		Shop:        w.shop, Sessions: sessions, Log: slog.New(slog.NewTextHandler(w.log, nil)),
 		Make: func(ctx context.Context, name string, first shoplog.PersonAdded, password string) (*shop.Shop, error) {
 			return shop.Make(ctx, memory.New(), options, name, first, password)

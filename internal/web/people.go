@@ -10,6 +10,7 @@ import (
 
 	"tenths/internal/book"
 	"tenths/internal/fault"
+	"tenths/internal/intake"
 	"tenths/internal/job"
 	"tenths/internal/judge"
 	"tenths/internal/ledger"
@@ -101,10 +102,14 @@ func (s *Server) postPassword(w http.ResponseWriter, r *http.Request) error {
 }
 
 type booksBody struct {
-	Editions []shoplog.EditionAdopted
-	MayAdopt bool
-	Problem  string
-	Faults   fault.List
+	Editions   []shoplog.EditionAdopted
+	Drafts     []draftRow
+	MayAdopt   bool
+	MayPrepare bool
+	Problem    string
+	Faults     fault.List
+	Title      intake.Title // of the book that a table is to begin
+	NoTable    []string     // why it did not
 }
 
 func (s *Server) getBooks(w http.ResponseWriter, r *http.Request) error {
@@ -117,7 +122,12 @@ func (s *Server) booksPage(w http.ResponseWriter, r *http.Request, code int, bod
 		return err
 	}
 	body.Editions = editions(state)
-	body.MayAdopt = state.People[s.handle(r)].Role == shoplog.Manager
+	now := time.Now()
+	body.MayAdopt = shop.MayState(state, s.handle(r), &shoplog.EditionAdopted{}, now)
+	body.MayPrepare = s.options.Drafts != nil && shop.MayPrepare(state, s.handle(r), now) == nil
+	if body.Drafts, err = s.draftRows(); err != nil {
+		return err
+	}
 	return s.show(w, r, code, "books", page{Title: "Books", Here: "books"}, body)
 }
 
@@ -129,16 +139,14 @@ func (s *Server) postBook(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.booksPage(w, r, http.StatusUnprocessableEntity, body)
 	}
-	f, head, err := r.FormFile("book")
+	name, text, err := fileOf(r, "book")
 	if err != nil {
 		return fail(record.Refuse("file", "choose one: a book as docs/formats.md describes it", "no file came"))
 	}
-	defer f.Close()
-	text, err := io.ReadAll(f)
-	if err != nil {
-		return err
+	if _, settled, err := fileOf(r, "settled"); err == nil {
+		text = book.Join(text, settled)
 	}
-	e, err := s.Shop().Adopt(r.Context(), s.who(r), head.Filename, text)
+	e, err := s.Shop().Adopt(r.Context(), s.who(r), name, text)
 	var refusal *record.Refusal
 	var faults fault.List
 	if errors.As(err, &refusal) || errors.As(err, &faults) {
@@ -151,14 +159,25 @@ func (s *Server) postBook(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// fileOf is a file that a form brings.
+func fileOf(r *http.Request, field string) (name string, data []byte, err error) {
+	f, head, err := r.FormFile(field)
+	if err != nil {
+		return "", nil, err
+	}
+	defer f.Close()
+	data, err = io.ReadAll(f)
+	return head.Filename, data, err
+}
+
 // A bookLine is a line of a book, as it is read beside the manual.
 type bookLine struct{ Ref, Name, Limits, Page, Amendment string }
 
 type bookBody struct {
 	shoplog.EditionAdopted
-	Book  *book.Book
-	Lines []bookLine
-	Text  string
+	Book    *book.Book
+	Lines   []bookLine
+	MayOpen bool
 }
 
 func (s *Server) getBook(w http.ResponseWriter, r *http.Request) error {
@@ -174,7 +193,7 @@ func (s *Server) getBook(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	body := bookBody{EditionAdopted: e, Book: b}
+	body := bookBody{EditionAdopted: e, Book: b, MayOpen: shop.MayAsk(state, s.handle(r), &job.Open{}, time.Now())}
 	words := judge.Words{Book: b}
 	for _, l := range b.Lines {
 		row := bookLine{Ref: l.Ref, Name: l.Name, Limits: words.Limits(l, l.Limit), Page: l.Page}

@@ -1,5 +1,5 @@
 // Package web is the pages: the floor, an engine, the bench, the table of
-// limits, the log, books and people. It knows who is signed in and what they
+// limits, the log, books and how they are made of tables, and people. It knows who is signed in and what they
 // ask for; what may be entered is for package shop, and how things stand for
 // package judge. It holds no state of a job beside the one that shop gives out.
 //
@@ -13,6 +13,7 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"io"
 	"io/fs"
 	"log/slog"
 	"net"
@@ -25,10 +26,12 @@ import (
 	"github.com/alexedwards/scs/v2"
 	"github.com/klauspost/compress/gzhttp"
 
+	"tenths/internal/draft"
 	"tenths/internal/fault"
 	"tenths/internal/record"
 	"tenths/internal/shop"
 	"tenths/internal/shoplog"
+	"tenths/internal/table"
 )
 
 //go:embed pages static
@@ -41,6 +44,9 @@ type Options struct {
 	Demo     func(ctx context.Context, s *shop.Shop, by shop.Who) error // adds the invented engine
 	Sessions *scs.SessionManager
 	Log      *slog.Logger
+
+	// Drafts are the books in the making.
+	Drafts *draft.Drafts
 
 	// Preferences is the file of how people like the pages; "": that lasts as
 	// long as the server.
@@ -79,13 +85,16 @@ type handler func(w http.ResponseWriter, r *http.Request) error
 const (
 	maxBody = 1 << 20
 	maxBook = 16 << 20
+
+	maxTable = table.MaxSize + maxBody // with the form around it
+	maxWaste = 1 << 30                 // of what is too large: read to its end, so that its sender hears why
 )
 
 // Handler returns everything that the server answers.
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
-	open := func(pattern string, h handler) { mux.Handle(pattern, s.answer(h)) }
-	signed := func(pattern string, h handler) { mux.Handle(pattern, s.answer(s.signedIn(h))) }
+	open := func(pattern string, h handler) { mux.Handle(pattern, s.answer(parsed(h))) }
+	signed := func(pattern string, h handler) { mux.Handle(pattern, s.answer(s.signedIn(parsed(h)))) }
 
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
@@ -109,6 +118,19 @@ func (s *Server) Handler() http.Handler {
 	signed("GET /books", s.getBooks)
 	signed("POST /books", s.postBook)
 	signed("GET /books/{edition}", s.getBook)
+	signed("POST /drafts", s.postDraft)
+	signed("GET /drafts/{draft}", s.getDraft)
+	signed("POST /drafts/{draft}/tables", s.postTable)
+	signed("GET /drafts/{draft}/columns", s.getColumns)
+	signed("POST /drafts/{draft}/columns", s.postColumns)
+	signed("GET /drafts/{draft}/rows", s.getRows)
+	signed("POST /drafts/{draft}/kinds", s.postKind)
+	signed("GET /drafts/{draft}/holds", s.getHolds)
+	signed("POST /drafts/{draft}/holds", s.postHold)
+	signed("GET /drafts/{draft}/findings", s.getFindings)
+	signed("POST /drafts/{draft}/findings", s.postFinding)
+	signed("GET /drafts/{draft}/adopt", s.getAdopt)
+	signed("POST /drafts/{draft}/adopt", s.postAdopt)
 	signed("GET /orders/new", s.getNewJob)
 	signed("POST /orders", s.postJob)
 	signed("GET /orders/{order}", s.getEngine)
@@ -150,13 +172,29 @@ func bounded(next http.Handler) http.Handler {
 			return
 		}
 		most := int64(maxBody)
-		if r.URL.Path == "/books" {
+		switch {
+		case r.URL.Path == "/books":
 			most = maxBook
+		case r.URL.Path == "/drafts" || strings.HasPrefix(r.URL.Path, "/drafts/") && strings.HasSuffix(r.URL.Path, "/tables"):
+			most = maxTable
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, most)
+		if r.ContentLength > most {
+			// A browser that is answered before it has sent everything shows no
+			// answer.
+			_, _ = io.Copy(io.Discard, io.LimitReader(r.Body, maxWaste))
+			r.Body = tooLarge{most}
+		} else {
+			r.Body = http.MaxBytesReader(w, r.Body, most)
+		}
 		next.ServeHTTP(w, r)
 	})
 }
+
+// tooLarge is the body of a request that was larger than it may be.
+type tooLarge struct{ most int64 }
+
+func (t tooLarge) Read([]byte) (int, error) { return 0, &http.MaxBytesError{Limit: t.most} }
+func (tooLarge) Close() error               { return nil }
 
 // safe says what a page may do: nothing but what comes from here.
 func safe(next http.Handler) http.Handler {
@@ -212,10 +250,22 @@ func parse(r *http.Request) error {
 	if err == nil && strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/") {
 		err = r.ParseMultipartForm(maxBody)
 	}
-	if tooLarge := new(http.MaxBytesError); err != nil && !errors.As(err, &tooLarge) {
+	if large := new(http.MaxBytesError); err != nil && !errors.As(err, &large) {
 		return record.Refuse("form", "send it again", "the form can't be read: %v", err)
 	}
 	return err
+}
+
+// parsed reads the form of a request before it is answered: what is too large is
+// told before anything is done with a part of it, and nothing is read of who is
+// not signed in.
+func parsed(h handler) handler {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		if err := parse(r); err != nil {
+			return err
+		}
+		return h(w, r)
+	}
 }
 
 // logged notes each request, without what people wrote: the pattern of its
@@ -242,11 +292,7 @@ func (s *Server) answer(h handler) http.Handler {
 		if note, ok := r.Context().Value(patternKey{}).(*string); ok {
 			*note = r.Pattern
 		}
-		// What is too large is told before anything is done with a part of it.
-		err := parse(r)
-		if err == nil {
-			err = h(w, r)
-		}
+		err := h(w, r)
 		if err == nil {
 			return
 		}
@@ -270,11 +316,16 @@ func (s *Server) answer(h handler) http.Handler {
 func said(err error) (int, string) {
 	var refusal *record.Refusal
 	var faults fault.List
-	var tooLarge *http.MaxBytesError
+	var large *http.MaxBytesError
+	var draftRefusal *draft.RefusedError
 	switch {
 	case errors.Is(err, errNoPage):
 		return http.StatusNotFound, "There is no such page."
-	case errors.As(err, &tooLarge):
+	case errors.Is(err, draft.ErrNone):
+		return http.StatusNotFound, "There is no such draft of a book."
+	case errors.As(err, &draftRefusal):
+		return http.StatusUnprocessableEntity, sentence(err.Error())
+	case errors.As(err, &large):
 		return http.StatusRequestEntityTooLarge, "That is too large to be taken."
 	case errors.As(err, &refusal) && refusal.Code == "order":
 		return http.StatusNotFound, sentence(err.Error())

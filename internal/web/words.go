@@ -33,6 +33,9 @@ var functions = template.FuncMap{
 		return string(text)
 	},
 	"add":   func(a, b int) int { return a + b },
+	"sub":   func(a, b int) int { return a - b },
+	"look":  func(row sideRow) besideRow { return besideRow{Row: row} },
+	"side":  besideOf,
 	"share": func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
 	"lines": func(text string) []string { return strings.Split(text, "\n") },
 }

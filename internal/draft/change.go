@@ -1,0 +1,544 @@
+package draft
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+
+	"tenths/internal/book"
+	"tenths/internal/intake"
+	"tenths/internal/table"
+)
+
+// An Upload is a table that somebody brings in.
+type Upload struct {
+	Name string // as it is called where it comes from
+	Data []byte
+	Stamp
+}
+
+// A RefusedError says why a change was not made, and what to do.
+type RefusedError struct{ What, Do string }
+
+func (e *RefusedError) Error() string { return e.What + ": " + e.Do }
+
+// Begin begins a draft with a table, and returns its name. A file that can't be
+// read is told by a fault list, and nothing is kept of it.
+func (s *Drafts) Begin(title intake.Title, up Upload) (string, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := goodTitle(title); err != nil {
+		return "", err
+	}
+	entry, err := entryOf(up, 1, "")
+	if err != nil {
+		return "", err
+	}
+	all, err := s.list()
+	if err != nil {
+		return "", err
+	}
+	if len(all) >= MaxDrafts {
+		return "", &RefusedError{fmt.Sprintf("there are %d drafts of books", len(all)), "move some out of the folder " + s.dir}
+	}
+	if err := os.MkdirAll(s.dir, 0o777); err != nil {
+		return "", err
+	}
+	name, err := s.free(slug(title.Engine, "book"))
+	if err != nil {
+		return "", err
+	}
+	d := &Draft{Name: name, About: About{Begun: up.Stamp}}
+	d.setTitle(title)
+	if err := s.bringIn(d, entry, up.Data, intake.Mapping{}); err != nil {
+		return "", err
+	}
+	return name, nil
+}
+
+// free makes a folder of a name that is not taken.
+func (s *Drafts) free(stem string) (string, error) {
+	for n := 1; ; n++ {
+		name := stem
+		if n > 1 {
+			name = fmt.Sprintf("%s-%d", stem, n)
+		}
+		err := os.Mkdir(filepath.Join(s.dir, name), 0o777)
+		if !errors.Is(err, fs.ErrExist) {
+			return name, err
+		}
+	}
+}
+
+// slug is a text as the name of a file: small letters, digits and dashes.
+func slug(text, otherwise string) string {
+	const most = 40
+	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return (r < 'a' || r > 'z') && (r < '0' || r > '9') })
+	name := strings.Join(words, "-")
+	if len(name) > most {
+		name = strings.Trim(name[:most], "-")
+	}
+	if name == "" {
+		return otherwise
+	}
+	return name
+}
+
+// entryOf looks whether a table can be read, and names its file.
+func entryOf(up Upload, n int, sheet string) (Entry, error) {
+	s, faults := table.Read(up.Name, sheet, up.Data)
+	if len(faults) > 0 {
+		return Entry{}, faults
+	}
+	ext := ".csv"
+	if bytes.HasPrefix(up.Data, []byte("PK")) {
+		ext = ".xlsx"
+	}
+	base := filepath.Base(strings.ReplaceAll(up.Name, `\`, "/"))
+	e := Entry{File: fmt.Sprintf("%02d-%s%s", n, slug(strings.TrimSuffix(base, filepath.Ext(base)), "table"), ext), Name: base, Stamp: up.Stamp}
+	if len(s.Sheets) > 1 {
+		e.Sheet = s.Name
+	}
+	return e, nil
+}
+
+// bringIn keeps a table's file under a draft, and what is said of it already.
+func (s *Drafts) bringIn(d *Draft, e Entry, data []byte, said intake.Mapping) error {
+	if err := s.write(d.Name, e.File, data); err != nil {
+		return err
+	}
+	t := &Table{Entry: e, Mapping: said}
+	t.Sheet, t.Faults = table.Read(e.Name, e.Sheet, data)
+	t.understand()
+	d.Tables = append(d.Tables, t)
+	// A table is in the draft also where no book comes of it: its page says why.
+	if err := s.writeAbout(d); err != nil {
+		return err
+	}
+	if err := s.writeChanged(d.Name, mappingName(t.File), t.Mapping.Text()); err != nil || d.make() != nil {
+		return err
+	}
+	return s.save(d)
+}
+
+// Add brings one more table into a draft. What was said of the table before it
+// is said of this one, as far as it has the same columns.
+func (s *Drafts) Add(name string, up Upload) error {
+	return s.change(name, func(d *Draft) error { return s.add(d, up, "") })
+}
+
+// AddSheet takes another sheet of a workbook that is in the draft as one more
+// table.
+func (s *Drafts) AddSheet(name string, n int, sheet string, by Stamp) error {
+	return s.change(name, func(d *Draft) error {
+		t, err := d.table(n)
+		if err != nil {
+			return err
+		}
+		data, err := readFile(s.path(name, t.File), table.MaxSize)
+		if err != nil {
+			return err
+		}
+		return s.add(d, Upload{t.Name, data, by}, sheet)
+	})
+}
+
+func (s *Drafts) add(d *Draft, up Upload, sheet string) error {
+	if len(d.Tables) >= MaxTables {
+		return &RefusedError{fmt.Sprintf("the draft has %d tables", len(d.Tables)), "begin another draft"}
+	}
+	if err := d.notEdited(); err != nil {
+		return err
+	}
+	e, err := entryOf(up, len(d.Tables)+1, sheet)
+	if err != nil {
+		return err
+	}
+	sh, faults := table.Read(e.Name, e.Sheet, up.Data)
+	if len(faults) > 0 {
+		return faults
+	}
+	said := intake.Mapping{}
+	if n := len(d.Tables); n > 0 {
+		said = d.Tables[n-1].Mapping.For(sh)
+	}
+	return s.bringIn(d, e, up.Data, said)
+}
+
+// change opens a draft and changes it, alone.
+func (s *Drafts) change(name string, f func(*Draft) error) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	d, err := s.open(name)
+	if err != nil {
+		return err
+	}
+	return f(d)
+}
+
+func (d *Draft) table(n int) (*Table, error) {
+	if n < 0 || n >= len(d.Tables) {
+		return nil, ErrNone
+	}
+	return d.Tables[n], nil
+}
+
+func (d *Draft) notEdited() error {
+	if !d.Edited {
+		return nil
+	}
+	return &RefusedError{d.File() + " was edited outside of these pages, so its tables are not read anew", "go on with what is held and found in it, or begin another draft"}
+}
+
+// Say changes what is said of a table. It is refused where the book that the
+// tables then come to could not be loaded.
+func (s *Drafts) Say(name string, n int, said intake.Mapping) error {
+	return s.change(name, func(d *Draft) error {
+		t, err := d.table(n)
+		if err != nil {
+			return err
+		}
+		if err := d.notEdited(); err != nil {
+			return err
+		}
+		said.Format = intake.MappingFormat
+		if err := said.Check(); err != nil {
+			return &RefusedError{"what is said of the table can't be kept", err.Error()}
+		}
+		d.Tables[n] = t.As(said)
+		return s.save(d)
+	})
+}
+
+// TakeSheet takes another sheet of a table's workbook in its place.
+func (s *Drafts) TakeSheet(name string, n int, sheet string) error {
+	return s.change(name, func(d *Draft) error {
+		t, err := d.table(n)
+		if err != nil {
+			return err
+		}
+		if err := d.notEdited(); err != nil {
+			return err
+		}
+		data, err := readFile(s.path(name, t.File), table.MaxSize)
+		if err != nil {
+			return err
+		}
+		sh, faults := table.Read(t.Name, sheet, data)
+		if len(faults) > 0 {
+			return faults
+		}
+		t.Sheet, t.Entry.Sheet, t.Mapping = sh, sh.Name, t.Mapping.For(sh)
+		t.understand()
+		return s.save(d)
+	})
+}
+
+// LeaveOut leaves a table out of the book, or takes it in again. Its file stays.
+func (s *Drafts) LeaveOut(name string, n int, out bool) error {
+	return s.change(name, func(d *Draft) error {
+		t, err := d.table(n)
+		if err != nil {
+			return err
+		}
+		if err := d.notEdited(); err != nil {
+			return err
+		}
+		t.Out = out
+		return s.save(d)
+	})
+}
+
+// Call changes what the book says of itself.
+func (s *Drafts) Call(name string, title intake.Title) error {
+	return s.change(name, func(d *Draft) error {
+		if err := goodTitle(title); err != nil {
+			return err
+		}
+		if title == d.Title() {
+			return nil
+		}
+		if err := d.notEdited(); err != nil {
+			return err
+		}
+		d.setTitle(title)
+		return s.save(d)
+	})
+}
+
+func (d *Draft) setTitle(t intake.Title) {
+	d.Engine, d.Manual, d.Number, d.Revision, d.Date = t.Engine, t.Manual, t.Number, t.Revision, t.Date
+}
+
+const maxTitle = 200 // bytes of each of its texts
+
+func goodTitle(t intake.Title) error {
+	if strings.TrimSpace(t.Engine) == "" {
+		return &RefusedError{"the book does not say which engine it is of", "give the engine's model"}
+	}
+	for _, text := range []string{t.Engine, t.Manual, t.Number, t.Revision, t.Date} {
+		if len(text) > maxTitle {
+			return &RefusedError{"what the book says of itself is too long", fmt.Sprintf("say it in %d letters", maxTitle)}
+		}
+	}
+	return nil
+}
+
+// Adopted notes that the draft was adopted as an edition.
+func (s *Drafts) Adopted(name, edition string, by Stamp) error {
+	return s.change(name, func(d *Draft) error {
+		if !slices.ContainsFunc(d.About.Adopted, func(a Adoption) bool { return a.Edition == edition }) {
+			d.About.Adopted = append(d.About.Adopted, Adoption{edition, by})
+		}
+		return s.writeAbout(d)
+	})
+}
+
+// save makes the book anew and writes what has changed: first what says which
+// book is ours, then what was said of the tables, then the book.
+func (s *Drafts) save(d *Draft) error {
+	if err := d.make(); err != nil {
+		return err
+	}
+	aside, settled, err := d.stillSettled()
+	if err != nil {
+		return err
+	}
+	if now := sum(d.Book); d.Book != nil && !slices.Contains(d.Made, now) {
+		d.Made = append([]string{now}, d.Made[:min(1, len(d.Made))]...)
+	}
+	if err := s.writeAbout(d); err != nil {
+		return err
+	}
+	for _, t := range d.Tables {
+		if err := s.writeChanged(d.Name, mappingName(t.File), t.Mapping.Text()); err != nil {
+			return err
+		}
+	}
+	if aside {
+		if err := s.putAside(d); err != nil {
+			return err
+		}
+		if err := s.write(d.Name, book.SettledName(d.File()), settled); err != nil {
+			return err
+		}
+		d.Settled = settled
+	}
+	if d.Book != nil {
+		if err := s.writeChanged(d.Name, d.File(), d.Book); err != nil {
+			return err
+		}
+	}
+	d.load()
+	return nil
+}
+
+// writeChanged writes a file that does not say so yet.
+func (s *Drafts) writeChanged(name, file string, data []byte) error {
+	if was, err := os.ReadFile(s.path(name, file)); err == nil && bytes.Equal(was, data) {
+		return nil
+	}
+	return s.write(name, file, data)
+}
+
+// writeAbout writes draft.yaml.
+func (s *Drafts) writeAbout(d *Draft) error {
+	d.Format = Format
+	d.About.Tables = nil
+	for _, t := range d.Tables {
+		d.About.Tables = append(d.About.Tables, t.Entry)
+	}
+	var b bytes.Buffer
+	enc := yaml.NewEncoder(&b)
+	enc.SetIndent(2)
+	if err := errors.Join(enc.Encode(d.About), enc.Close()); err != nil {
+		return err
+	}
+	return s.writeChanged(d.Name, "draft.yaml", b.Bytes())
+}
+
+// putAside keeps what was settled before some of it lost its cell.
+func (s *Drafts) putAside(d *Draft) error {
+	for n := 1; ; n++ {
+		file := fmt.Sprintf("%s.settled.until-%d.yaml", d.Name, n)
+		if _, err := os.Stat(s.path(d.Name, file)); errors.Is(err, fs.ErrNotExist) {
+			return s.write(d.Name, file, d.Settled)
+		}
+	}
+}
+
+// stillSettled is what was settled, without what has no line or no cell any more
+// since the tables are read otherwise; aside tells that there is such.
+func (d *Draft) stillSettled() (aside bool, settled []byte, err error) {
+	if d.Book == nil || len(bytes.TrimSpace(d.Settled)) == 0 {
+		return false, d.Settled, nil
+	}
+	if _, err := book.Load(d.File(), d.Text()); err == nil {
+		return false, d.Settled, nil
+	}
+	plain, err := book.Load(d.File(), d.Book)
+	if err != nil {
+		return false, nil, err
+	}
+	settled, err = keepSettled(d.Settled, func(line, cell string) bool {
+		l, ok := plain.Line(line)
+		if !ok || cell == "" {
+			return ok
+		}
+		return slices.ContainsFunc(plain.Doubts(), func(w book.Doubt) bool { return w.Line == l && w.Cell == cell })
+	})
+	return true, settled, err
+}
+
+// keepSettled drops from the text of what was settled the holds of which keep
+// says no, and the links of lines of which it says no. All else stays.
+func keepSettled(data []byte, keep func(line, cell string) bool) ([]byte, error) {
+	var doc yaml.Node
+	if err := yaml.Unmarshal(data, &doc); err != nil {
+		return nil, err
+	}
+	if len(doc.Content) == 0 || doc.Content[0].Kind != yaml.MappingNode {
+		return data, nil
+	}
+	top := doc.Content[0]
+	for i := 0; i+1 < len(top.Content); i += 2 {
+		lines := top.Content[i+1]
+		of := top.Content[i].Value
+		if of != "holds" && of != "links" || lines.Kind != yaml.MappingNode {
+			continue
+		}
+		filter(lines, func(line string, cells *yaml.Node) bool {
+			if of == "links" || cells.Kind != yaml.MappingNode {
+				return keep(line, "")
+			}
+			filter(cells, func(cell string, _ *yaml.Node) bool { return keep(line, cell) })
+			return len(cells.Content) > 0
+		})
+	}
+	filter(top, func(_ string, n *yaml.Node) bool { return n.Kind != yaml.MappingNode || len(n.Content) > 0 })
+	var out bytes.Buffer
+	enc := yaml.NewEncoder(&out)
+	enc.SetIndent(2)
+	if err := errors.Join(enc.Encode(&doc), enc.Close()); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+// filter drops keys of a mapping.
+func filter(n *yaml.Node, keep func(key string, value *yaml.Node) bool) {
+	var left []*yaml.Node
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if keep(n.Content[i].Value, n.Content[i+1]) {
+			left = append(left, n.Content[i], n.Content[i+1])
+		}
+	}
+	n.Content = left
+}
+
+// Answer settles cells that wait for a person, also ones that somebody settled
+// otherwise before.
+func (s *Drafts) Answer(name string, sayings ...book.Saying) error {
+	return s.change(name, func(d *Draft) error {
+		if d.Loaded == nil {
+			return &RefusedError{"the draft has no lines yet", "say first what its columns hold"}
+		}
+		return s.answer(d, sayings)
+	})
+}
+
+func (s *Drafts) answer(d *Draft, sayings []book.Saying) error {
+	text, _, err := book.Answer(d.File(), d.Book, d.Settled, sayings, true)
+	if err != nil {
+		return err
+	}
+	return s.writeChanged(d.Name, book.SettledName(d.File()), text)
+}
+
+// Correct lets cells say something else than what was read, though they can be
+// read: each is held as what was brought in has it, with what speaks against it,
+// and settled as the person says. A cell that waits already is only settled.
+func (s *Drafts) Correct(name, against string, sayings ...book.Saying) error {
+	return s.change(name, func(d *Draft) error {
+		if d.Loaded == nil {
+			return &RefusedError{"the draft has no lines yet", "say first what its columns hold"}
+		}
+		waits := map[[2]string]bool{}
+		for _, w := range d.Loaded.Doubts() {
+			waits[[2]string{w.Line.Key, w.Cell}] = true
+		}
+		all := slices.Clone(sayings)
+		held := false
+		for _, say := range sayings {
+			l, ok := d.Loaded.Line(say.Line)
+			if !ok {
+				return &RefusedError{"the book has no line " + say.Line, "look at its findings again"}
+			}
+			if _, known := settledCell(l, say.Cell); known || waits[[2]string{say.Line, say.Cell}] {
+				continue
+			}
+			t, r, ok := d.Row(say.Line)
+			if d.Edited || !ok {
+				return &RefusedError{"the line is not one of the tables'", "write what it says into " + d.File()}
+			}
+			text := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[say.Cell]
+			t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: say.Cell, Text: text, May: []string{say.Says}, Why: against})
+			held = true
+			if say.Cell != book.HoldNew || l.Says.Service == "" || slices.ContainsFunc(sayings, func(o book.Saying) bool { return o.Line == say.Line && o.Cell == book.HoldService }) {
+				continue
+			}
+			// What waits with it says what it said.
+			with := say
+			with.Cell, with.Says = book.HoldService, l.Says.Service
+			all = append(all, with)
+		}
+		if held {
+			for i, t := range d.Tables {
+				d.Tables[i] = t.As(t.Mapping)
+			}
+			if err := d.make(); err != nil {
+				return err
+			}
+		}
+		// Nothing is written before all of it can be.
+		text, _, err := book.Answer(d.File(), d.Book, d.Settled, all, true)
+		if err != nil {
+			return err
+		}
+		if held {
+			if err := s.save(d); err != nil {
+				return err
+			}
+		}
+		return s.writeChanged(name, book.SettledName(d.File()), text)
+	})
+}
+
+func settledCell(l *book.Line, cell string) (book.SettledHold, bool) {
+	n := slices.IndexFunc(l.Settled, func(h book.SettledHold) bool { return h.Cell == cell })
+	if n < 0 {
+		return book.SettledHold{}, false
+	}
+	return l.Settled[n], true
+}
+
+// Acknowledge says why findings may stand.
+func (s *Drafts) Acknowledge(name string, all ...book.Acknowledged) error {
+	return s.change(name, func(d *Draft) error {
+		if d.Loaded == nil {
+			return &RefusedError{"the draft has no lines yet", "say first what its columns hold"}
+		}
+		text, err := book.Acknowledge(book.SettledName(d.File()), d.Settled, all...)
+		if err != nil {
+			return err
+		}
+		return s.writeChanged(name, book.SettledName(d.File()), text)
+	})
+}
