@@ -96,7 +96,7 @@ func MayState(s *shoplog.State, handle string, f shoplog.Fact, now time.Time) bo
 // hold, settle what can't be read for certain. Nothing of it counts before the
 // book is adopted.
 func MayPrepare(s *shoplog.State, handle string, now time.Time) error {
-	return may(s, handle, right{"prepare a book", workers}, now)
+	return may(s, handle, right{"prepare a book", workers, false}, now)
 }
 
 // mayJob refuses who may not ask this of a job.
