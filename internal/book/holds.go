@@ -138,7 +138,7 @@ func (d *decoder) settled(data []byte, before int, into *rawSettled) {
 	if says(data) == "" {
 		return
 	}
-	n, err := parseYAML(append(bytes.Repeat([]byte("\n"), before), data...))
+	n, err := parseYAML(data, before)
 	if err != nil {
 		d.syntax(block{before + 1, data}, err)
 		return

@@ -8,8 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"go.yaml.in/yaml/v3"
-
 	"tenths/metrology/quantity"
 )
 
@@ -143,8 +141,8 @@ type (
 	rawWords struct{ words []text }
 )
 
-func (w *rawWords) decode(d *decoder, n *yaml.Node, path string) {
-	if n.Kind != yaml.SequenceNode {
+func (w *rawWords) decode(d *decoder, n *node, path string) {
+	if n.kind != sequenceNode {
 		var one text
 		d.into(n, path, reflect.ValueOf(&one).Elem())
 		if one.set() {
@@ -155,15 +153,16 @@ func (w *rawWords) decode(d *decoder, n *yaml.Node, path string) {
 	d.into(n, path, reflect.ValueOf(&w.words).Elem())
 }
 
-func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
+func (p *rawPlanes) decode(d *decoder, n *node, path string) {
 	p.at = at(n)
-	if n.Kind != yaml.MappingNode {
-		if n.Kind != yaml.SequenceNode {
+	if n.kind != mappingNode {
+		if n.kind != sequenceNode {
 			d.shape(n, path, "a list of names, or names with their places along the part")
 			return
 		}
-		for _, c := range n.Content {
-			if c.Kind != yaml.ScalarNode {
+		for i := range n.content {
+			c := &n.content[i]
+			if c.kind != scalarNode {
 				d.shape(c, path, "one value")
 				continue
 			}
@@ -171,8 +170,8 @@ func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
 		}
 		return
 	}
-	d.pairs(n, path, func(key text, value *yaml.Node) {
-		if value.Kind != yaml.ScalarNode {
+	d.pairs(n, path, func(key text, value *node) {
+		if value.kind != scalarNode {
 			d.shape(value, path, "one value")
 			return
 		}
