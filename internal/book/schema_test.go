@@ -39,6 +39,12 @@ func (rawPlanes) schema() any {
 	}{}
 }
 
+func (rawLines) schema() any {
+	return struct {
+		Lines []named[rawLine] `keys:"words"`
+	}{}
+}
+
 func (rawWords) schema() any {
 	return struct {
 		Word  text
@@ -320,6 +326,9 @@ func TestSchemaAgreesWithDecoder(t *testing.T) {
 		var raw rawBook
 		own := nodeOf(n)
 		d.into(&own, "", reflect.ValueOf(&raw).Elem())
+		for i := range raw.Lines.all {
+			d.read(&raw.Lines.all[i])
+		}
 		err := s.Validate(asJSON(n))
 		if (len(d.faults) > 0) != (err != nil) {
 			t.Errorf("%s: the decoder says %v; the schema says %v", what, d.faults, err)

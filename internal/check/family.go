@@ -75,6 +75,9 @@ func (c *checker) unlike(a, b *sheet, of string) {
 			continue
 		}
 		for _, max := range []bool{false, true} {
+			if (side{x, max}).edge() == (side{y, max}).edge() {
+				continue // as most are
+			}
 			r := &relation{sort: sameSize, terms: []term{{side{y, max}, 1}, {side{x, max}, -1}}, what: name + " " + side{x, max}.end()}
 			if r.level() == broken {
 				own = append(own, r)

@@ -107,6 +107,7 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	if len(s.Rows) == head {
 		return nil, fault.List{{File: s.File, Code: "empty", What: "below its headings the table has no rows", Do: "look whether this is the sheet that is meant"}}
 	}
+	d.Rows = make([]Row, 0, len(s.Rows)-head)
 	for i := range s.Rows[head:] {
 		d.row(&s.Rows[head+i])
 	}
