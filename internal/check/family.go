@@ -329,4 +329,3 @@ func (c *checker) tenTimes() {
 		}
 	}
 }
-
