@@ -91,7 +91,7 @@ func (d *decoder) document(data []byte, into any) {
 // parseYAML returns the top node of a text's first document, nil for an empty
 // one. before is how many lines stand before it.
 func parseYAML(data []byte, before int) (*node, error) {
-	if n, ok := readPlain(data, before); ok {
+	if n, ok := readPieces(data, before, pieceSize); ok {
 		return n, nil
 	}
 	if before > 0 {
@@ -172,12 +172,19 @@ var topKey = regexp.MustCompile(`^[^\s#:\-{}\[\],][^:]*:`)
 // blocks cuts a file at the lines that begin a top-level key.
 func blocks(data []byte) []block {
 	var all []block
-	for i, line := range bytes.SplitAfter(data, []byte("\n")) {
-		if len(all) == 0 || topKey.Match(line) {
-			all = append(all, block{line: i + 1})
+	begin := 0
+	for at, line := 0, 1; at < len(data); line++ {
+		text, _ := cutLine(data[at:])
+		if len(all) == 0 || topKey.Match(text) {
+			if len(all) > 0 {
+				all[len(all)-1].data = data[begin:at]
+			}
+			all, begin = append(all, block{line: line}), at
 		}
-		last := &all[len(all)-1]
-		last.data = append(last.data, line...)
+		at += len(text)
+	}
+	if len(all) > 0 {
+		all[len(all)-1].data = data[begin:]
 	}
 	return all
 }
