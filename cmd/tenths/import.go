@@ -2,6 +2,8 @@ package main
 
 import (
 	"bufio"
+	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -39,14 +41,18 @@ new or service may stand a second unit ("new mm"). A column without a heading is
 named by its letter. What a row judges is suggested from its words, and set with
 --kind. What a table means by a blank, an asterisk or N/A in its column of service
 limits is asked once, and answered with --answer: "not stated", "none" (no wear is
-allowed) or "same as new".
+allowed) or "same as new". Which unit its lengths are in is asked where nothing says
+it, and answered with --unit; until then nothing is written.
 
 What can't be read for certain becomes a hold, with its likely readings and why. Every
 row becomes a line, held or not. What was said of the table is kept beside the book
 (book.mapping.yaml) and used again for the manual's next table, which is added to the
-same book.
+same book. A table that is imported once more with other answers takes the place of
+what it came to before, as long as nobody has changed that. The book is checked, see
+tenths book check.
 
-Exit status: 0 every row is a line; 2 the table can't be read; 3 rows are held.`,
+Exit status: 0 every row is a line; 2 the table can't be read, or its unit must be
+said first; 3 rows are held.`,
 		Example: `  tenths book import limits.csv --map "Wear limit=service" --into limits.yaml
   tenths book import limits.csv --answer "blank=not stated" --answer "(*)=same as new"`,
 		Args: cobra.ExactArgs(1),
@@ -79,7 +85,7 @@ func (o *importing) run(to io.Writer, name string) error {
 	if o.mapping == "" {
 		o.mapping = strings.TrimSuffix(o.into, filepath.Ext(o.into)) + ".mapping.yaml"
 	}
-	m, err := o.said()
+	before, m, err := o.said()
 	if err != nil {
 		return err
 	}
@@ -95,7 +101,15 @@ func (o *importing) run(to io.Writer, name string) error {
 	if len(faults) > 0 {
 		return faults
 	}
-	text, added, err := o.book(d)
+	if d.NeedsUnit() {
+		out := bufio.NewWriter(to)
+		tellDraft(out, name, d)
+		if err := out.Flush(); err != nil {
+			return err
+		}
+		return status{exitBad, errors.New("nothing was written: say which unit the lengths are in, with --unit in or --unit mm")}
+	}
+	made, err := o.book(s, d, before)
 	if err != nil {
 		return err
 	}
@@ -104,15 +118,16 @@ func (o *importing) run(to io.Writer, name string) error {
 	if err := whole.Write(o.mapping, m.Text()); err != nil {
 		return err
 	}
-	if err := whole.Write(o.into, text); err != nil {
+	if err := whole.Write(o.into, made.text); err != nil {
 		return err
 	}
 	out := bufio.NewWriter(to) // it keeps the first error
 	tellDraft(out, name, d)
-	if added {
-		fmt.Fprintf(out, "%s: added to; what was said of the table is in %s\n", o.into, o.mapping)
-	} else {
-		fmt.Fprintf(out, "%s: written; what was said of the table is in %s\n", o.into, o.mapping)
+	fmt.Fprintf(out, "%s: %s; what was said of the table is in %s\n", o.into, made.how, o.mapping)
+	n := checkBook(o.into, made.book).counts()
+	fmt.Fprintf(out, "%s: checked: %s, %s, %s\n", o.into, counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"))
+	if n.Faults+n.Doubts > 0 {
+		fmt.Fprintf(out, "tenths book check %s shows them\n", o.into)
 	}
 	_, held := d.Count()
 	if held > 0 {
@@ -127,16 +142,18 @@ func (o *importing) run(to io.Writer, name string) error {
 	return nil
 }
 
-// said is what the user said of the manual's tables, now and before.
-func (o *importing) said() (m intake.Mapping, err error) {
-	switch data, err := readFile(o.mapping, book.MaxSize); {
-	case errors.Is(err, fs.ErrNotExist):
-	case err != nil:
-		return m, err
-	default:
-		if m, err = intake.ParseMapping(data); err != nil {
-			return m, fmt.Errorf("%s: %w", o.mapping, err)
+// said is what the user said of the manual's tables, before and with what is said
+// now.
+func (o *importing) said() (before, m intake.Mapping, err error) {
+	data, err := readFile(o.mapping, book.MaxSize)
+	if err == nil {
+		if before, err = intake.ParseMapping(data); err != nil {
+			return before, m, fmt.Errorf("%s: %w", o.mapping, err)
 		}
+		m, err = intake.ParseMapping(data)
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return before, m, err
 	}
 	for _, add := range []struct {
 		list []string
@@ -144,7 +161,7 @@ func (o *importing) said() (m intake.Mapping, err error) {
 	}{{o.columns, m.Set}, {o.answers, m.Answer}, {o.kinds, m.Kind}} {
 		for _, text := range add.list {
 			if err := add.set(text); err != nil {
-				return m, err
+				return before, m, err
 			}
 		}
 	}
@@ -157,22 +174,66 @@ func (o *importing) said() (m intake.Mapping, err error) {
 	if o.headings != 0 {
 		m.Headings = o.headings
 	}
-	return m, m.Check()
+	return before, m, m.Check()
 }
 
-// book is the text of the book with the table in it; added tells that it was
-// there already.
-func (o *importing) book(d *intake.Draft) (text []byte, added bool, err error) {
+// A made is the book with a table in it.
+type made struct {
+	text []byte
+	book *book.Book // with what was settled of it
+	how  string     // written, added to, written anew
+}
+
+// book makes the book with the table in it. A book that is there already is added
+// to; where it is what the same table came to with what was said before, it is
+// written anew.
+func (o *importing) book(s table.Sheet, d *intake.Draft, before intake.Mapping) (m made, err error) {
+	title := o.title
 	was, err := readFile(o.into, book.MaxSize)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
+		m.how = "written"
 	case err != nil:
-		return nil, false, err
+		return m, err
 	default:
-		added = true
+		b, err := book.Load(o.into, was)
+		if err != nil {
+			return m, fmt.Errorf("the book that the table is to be added to has faults; nothing was written\n%w", err)
+		}
+		then := intake.Title{Engine: b.Engine, Manual: b.Manual.Title, Number: b.Manual.Number, Revision: b.Manual.Revision, Date: b.Manual.Date}
+		if d0, faults := intake.Read(s, before); len(faults) == 0 && bytes.Equal(d0.Book(then), was) {
+			title, was, m.how = o.titled(then), nil, "written anew"
+			break
+		}
+		if d.Stands(b) {
+			return m, fmt.Errorf("%s has every row of this table already, with the same limits as new, and has been changed since; nothing was added. To read the table anew, import it into a book of its own (--into), or take its lines out first", o.into)
+		}
+		m.how = "added to"
 	}
-	text, err = d.Make(o.into, was, o.title)
-	return text, added, err
+	if m.text, m.book, err = d.Make(o.into, was, title); err != nil {
+		return m, err
+	}
+	settled, err := readFile(book.SettledName(o.into), book.MaxSize)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return m, nil
+	case err != nil:
+		return m, err
+	}
+	if m.book, err = book.Load(o.into, book.Join(m.text, settled)); err != nil {
+		return m, fmt.Errorf("what is settled in %s does not go with the book that the table comes to; nothing was written\n%w", book.SettledName(o.into), err)
+	}
+	return m, nil
+}
+
+// titled is what the user says of the book, and where that is nothing what it
+// said of itself.
+func (o *importing) titled(was intake.Title) intake.Title {
+	t := o.title
+	return intake.Title{
+		Engine: cmp.Or(t.Engine, was.Engine), Manual: cmp.Or(t.Manual, was.Manual), Number: cmp.Or(t.Number, was.Number),
+		Revision: cmp.Or(t.Revision, was.Revision), Date: cmp.Or(t.Date, was.Date),
+	}
 }
 
 // tellDraft prints what a table came to: how it was understood, what is asked,
@@ -213,8 +274,16 @@ func tellDraft(out io.Writer, name string, d *intake.Draft) {
 	}
 	for _, a := range d.Asks {
 		what := "what does the table mean by " + a.Mark + " in its column of service limits"
-		if a.Mark == "wear" {
+		switch a.Mark {
+		case "wear":
 			what = "from which end of the new limits are amounts of wear counted"
+		case "unit":
+			fmt.Fprintf(out, "asked: which unit are the lengths in (%s)? Import it again with --unit %s", counted(a.Rows, "row"), strings.Join(a.May, ", or --unit "))
+			if a.Likely != "" {
+				fmt.Fprintf(out, "; likely %s: %s", a.Likely, a.Why)
+			}
+			fmt.Fprintln(out)
+			continue
 		}
 		fmt.Fprintf(out, "asked: %s (%s)? Import the table again with --answer \"%s=…\": %s\n", what, counted(a.Rows, "row"), a.Mark, strings.Join(a.May, ", or "))
 	}

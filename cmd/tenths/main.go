@@ -46,8 +46,10 @@ func (s status) Error() string {
 
 func main() {
 	// One run is short and small: collecting seldom is quicker, and stays far
-	// under the memory of the smallest machine.
+	// under the memory of the smallest machine. A table or a book of ten thousand
+	// rows is neither: above this much it is collected as often as need be.
 	debug.SetGCPercent(400)
+	debug.SetMemoryLimit(128 << 20)
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 }
 

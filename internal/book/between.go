@@ -125,37 +125,39 @@ func (r *resolver) find(t text, field string) *Feature {
 
 // betweenLines resolves what lines say of each other.
 func (r *resolver) betweenLines(raw *rawBook) {
-	for i := range raw.Lines {
-		l, v, path := r.book.lines[raw.Lines[i].Key.value], &raw.Lines[i].Value, "lines."+raw.Lines[i].Key.value
+	for i := range raw.Lines.all {
+		v := &raw.Lines.all[i]
+		l, path := r.book.lines[v.key.value], "lines."+v.key.value
 		if l == nil {
 			continue
 		}
-		l.Replaces = r.lineNamed(v.Replaces, path+".replaces")
-		l.Governor = r.lineNamed(v.Governor, path+".governed-by")
+		l.Replaces = r.lineNamed(v.replaces, path+".replaces")
+		l.Governor = r.lineNamed(v.governor, path+".governed-by")
 		if g := l.Governor; g != nil {
 			do := "name the line that measures the same thing directly"
 			switch {
 			case len(g.Instances) != len(l.Instances) || g == l:
-				r.fault(v.Governor, path+".governed-by", "mates", "it is not judged at as many places as this line", do)
+				r.fault(v.governor, path+".governed-by", "mates", "it is not judged at as many places as this line", do)
 			case g.Ungraded:
-				r.fault(v.Governor, path+".governed-by", "judges", "that line is not graded, so that neither would be", do)
+				r.fault(v.governor, path+".governed-by", "judges", "that line is not graded, so that neither would be", do)
 			}
 		}
 		if l.Replaces == l {
-			r.fault(v.Replaces, path+".replaces", "nowhere", "a line can't stand in for itself", "name the line that the amendment changes")
+			r.fault(v.replaces, path+".replaces", "nowhere", "a line can't stand in for itself", "name the line that the amendment changes")
 		}
 	}
 	// Of lines that replace or govern each other none would be judged.
-	for i := range raw.Lines {
-		l, v, path := r.book.lines[raw.Lines[i].Key.value], &raw.Lines[i].Value, "lines."+raw.Lines[i].Key.value
+	for i := range raw.Lines.all {
+		v := &raw.Lines.all[i]
+		l, path := r.book.lines[v.key.value], "lines."+v.key.value
 		if l == nil {
 			continue
 		}
 		if l.Replaces != l && circle(l, func(l *Line) *Line { return l.Replaces }) {
-			r.fault(v.Replaces, path+".replaces", "nowhere", "the lines stand in for each other", "name the line that the amendment changes")
+			r.fault(v.replaces, path+".replaces", "nowhere", "the lines stand in for each other", "name the line that the amendment changes")
 		}
 		if l.Governor != l && circle(l, func(l *Line) *Line { return l.Governor }) {
-			r.fault(v.Governor, path+".governed-by", "mates", "the lines govern each other", "leave it out of the line that measures the thing directly")
+			r.fault(v.governor, path+".governed-by", "mates", "the lines govern each other", "leave it out of the line that measures the thing directly")
 		}
 	}
 }

@@ -33,7 +33,7 @@ type named[T any] struct {
 	Value T
 }
 
-// decoder turns YAML nodes into the raw structs below, collecting every fault.
+// decoder turns nodes into the raw structs below, collecting every fault.
 type decoder struct {
 	file   string
 	faults fault.List
@@ -50,13 +50,13 @@ func (d *decoder) fault(at text, field, code, what, do string) {
 	})
 }
 
-func at(n *yaml.Node) text { return text{n.Value, n.Line, n.Column} }
+func at(n *node) text { return text{n.value, int(n.line), int(n.column)} }
 
 // document reads the whole of a book. Text that is not YAML is a fault; its
 // other top-level blocks are then read one by one, so that one slip of
 // indentation does not hide what else is wrong.
 func (d *decoder) document(data []byte, into any) {
-	root, err := parseYAML(data)
+	root, err := parseYAML(data, 0)
 	if err == nil {
 		if root == nil {
 			d.fault(text{"", 1, 1}, "", "missing", "the file is empty", "start it with the line \"format: "+d.format+"\"")
@@ -71,10 +71,10 @@ func (d *decoder) document(data []byte, into any) {
 		d.fault(text{"", 1 + bytes.Count(data[:validPrefix(data)], []byte("\n")), 1}, "", "syntax", "the file is not UTF-8 text", "save it as UTF-8")
 		return
 	}
-	whole := &yaml.Node{Kind: yaml.MappingNode, Line: 1, Column: 1}
+	whole := &node{kind: mappingNode, line: 1, column: 1}
 	for _, b := range blocks(data) {
-		n, err := parseYAML(append(bytes.Repeat([]byte("\n"), b.line-1), b.data...))
-		if err != nil || n != nil && n.Kind != yaml.MappingNode {
+		n, err := parseYAML(b.data, b.line-1)
+		if err != nil || n != nil && n.kind != mappingNode {
 			if err == nil {
 				err = errors.New("not a key with a value")
 			}
@@ -82,14 +82,26 @@ func (d *decoder) document(data []byte, into any) {
 			continue
 		}
 		if n != nil {
-			whole.Content = append(whole.Content, n.Content...)
+			whole.content = append(whole.content, n.content...)
 		}
 	}
 	d.into(whole, "", reflect.ValueOf(into).Elem())
 }
 
-// parseYAML returns the first document's top node, nil for an empty one.
-func parseYAML(data []byte) (n *yaml.Node, err error) {
+// parseYAML returns the top node of a text's first document, nil for an empty
+// one. before is how many lines stand before it.
+func parseYAML(data []byte, before int) (*node, error) {
+	if n, ok := readPieces(data, before, pieceSize); ok {
+		return n, nil
+	}
+	if before > 0 {
+		data = append(bytes.Repeat([]byte("\n"), before), data...)
+	}
+	return libraryYAML(data)
+}
+
+// libraryYAML is parseYAML for a text written in any way that YAML allows.
+func libraryYAML(data []byte) (*node, error) {
 	if !utf8.Valid(data) {
 		line := 1 + bytes.Count(data[:validPrefix(data)], []byte("\n"))
 		return nil, fmt.Errorf("line %d: not UTF-8 text", line)
@@ -112,7 +124,30 @@ func parseYAML(data []byte) (n *yaml.Node, err error) {
 	if len(doc.Content) == 0 {
 		return nil, nil
 	}
-	return doc.Content[0], nil
+	n := nodeOf(doc.Content[0])
+	return &n, nil
+}
+
+func nodeOf(y *yaml.Node) node {
+	n := node{
+		value: y.Value, line: int32(y.Line), column: int32(y.Column),
+		null: y.Tag == "!!null", flow: y.Style&yaml.FlowStyle != 0, anchor: y.Anchor != "",
+	}
+	switch y.Kind {
+	case yaml.SequenceNode:
+		n.kind = sequenceNode
+	case yaml.MappingNode:
+		n.kind = mappingNode
+	case yaml.AliasNode:
+		n.kind = aliasNode
+	}
+	if len(y.Content) > 0 {
+		n.content = make([]node, len(y.Content))
+		for i, c := range y.Content {
+			n.content[i] = nodeOf(c)
+		}
+	}
+	return n
 }
 
 func validPrefix(data []byte) int {
@@ -137,12 +172,19 @@ var topKey = regexp.MustCompile(`^[^\s#:\-{}\[\],][^:]*:`)
 // blocks cuts a file at the lines that begin a top-level key.
 func blocks(data []byte) []block {
 	var all []block
-	for i, line := range bytes.SplitAfter(data, []byte("\n")) {
-		if len(all) == 0 || topKey.Match(line) {
-			all = append(all, block{line: i + 1})
+	begin := 0
+	for at, line := 0, 1; at < len(data); line++ {
+		text, _ := cutLine(data[at:])
+		if len(all) == 0 || topKey.Match(text) {
+			if len(all) > 0 {
+				all[len(all)-1].data = data[begin:at]
+			}
+			all, begin = append(all, block{line: line}), at
 		}
-		last := &all[len(all)-1]
-		last.data = append(last.data, line...)
+		at += len(text)
+	}
+	if len(all) > 0 {
+		all[len(all)-1].data = data[begin:]
 	}
 	return all
 }
@@ -171,29 +213,29 @@ func (d *decoder) syntax(b block, err error) {
 
 // into fills v, a struct whose fields carry their key in a `book:"key"` tag, a
 // text, a list of texts or of named values, or a type with a decode method.
-func (d *decoder) into(n *yaml.Node, path string, v reflect.Value) {
-	if n.Kind == yaml.AliasNode || n.Anchor != "" {
+func (d *decoder) into(n *node, path string, v reflect.Value) {
+	if n.kind == aliasNode || n.anchor {
 		d.fault(at(n), path, "alias", "anchors and aliases are not used in a book", "write the value out")
-		if n.Kind == yaml.AliasNode {
+		if n.kind == aliasNode {
 			return
 		}
 	}
 	switch p := v.Addr().Interface().(type) {
 	case *text:
-		if n.Kind != yaml.ScalarNode {
+		if n.kind != scalarNode {
 			d.shape(n, path, "one value")
 			return
 		}
-		if n.Tag == "!!null" && n.Value != "null" {
+		if n.null && n.value != "null" {
 			return // "key:" with nothing behind it says nothing
 		}
 		*p = at(n)
-		if strings.ContainsFunc(n.Value, unicode.IsControl) {
+		if strings.ContainsFunc(n.value, unicode.IsControl) {
 			d.fault(*p, path, "shape", "has a line break or a control character in it", "write it on one line")
 		}
 		return
 	case interface {
-		decode(d *decoder, n *yaml.Node, path string)
+		decode(d *decoder, n *node, path string)
 	}:
 		p.decode(d, n, path)
 		return
@@ -206,11 +248,12 @@ func (d *decoder) into(n *yaml.Node, path string, v reflect.Value) {
 				return
 			}
 		}
-		if n.Kind != yaml.SequenceNode {
+		if n.kind != sequenceNode {
 			d.shape(n, path, "a list")
 			return
 		}
-		for _, item := range n.Content {
+		for i := range n.content {
+			item := &n.content[i]
 			e := reflect.New(v.Type().Elem()).Elem()
 			d.into(item, path, e)
 			if t, ok := e.Addr().Interface().(*text); ok && !t.set() {
@@ -225,46 +268,43 @@ func (d *decoder) into(n *yaml.Node, path string, v reflect.Value) {
 	}
 }
 
-func (d *decoder) shape(n *yaml.Node, path, want string) {
-	is := map[yaml.Kind]string{
-		yaml.ScalarNode: "one value", yaml.SequenceNode: "a list",
-		yaml.MappingNode: "keys with values", yaml.AliasNode: "an alias",
-	}[n.Kind]
+func (d *decoder) shape(n *node, path, want string) {
+	is := [...]string{scalarNode: "one value", sequenceNode: "a list", mappingNode: "keys with values", aliasNode: "an alias"}[n.kind]
 	d.fault(at(n), path, "shape", "here is "+is+", wanted is "+want, "see docs/formats.md for an example")
 }
 
 // pairs walks a mapping, reporting keys that stand twice.
-func (d *decoder) pairs(n *yaml.Node, path string, each func(key text, value *yaml.Node)) {
-	if n.Kind != yaml.MappingNode {
-		if n.Kind == yaml.ScalarNode && n.Tag == "!!null" {
+func (d *decoder) pairs(n *node, path string, each func(key text, value *node)) {
+	if n.kind != mappingNode {
+		if n.kind == scalarNode && n.null {
 			return
 		}
 		d.shape(n, path, "keys with values")
 		return
 	}
-	seen := map[string]int{}
-	for i := 0; i+1 < len(n.Content); i += 2 {
-		k, v := n.Content[i], n.Content[i+1]
-		if k.Kind != yaml.ScalarNode {
+	seen := map[string]int32{}
+	for i := 0; i+1 < len(n.content); i += 2 {
+		k, v := &n.content[i], &n.content[i+1]
+		if k.kind != scalarNode {
 			d.shape(k, path, "one value")
 			continue
 		}
-		if first, ok := seen[k.Value]; ok {
+		if first, ok := seen[k.value]; ok {
 			d.fault(at(k), path, "doubled-key", fmt.Sprintf("the key stands here a second time (first on line %d)", first),
 				"keep one of the two")
 			continue
 		}
-		seen[k.Value] = k.Line
+		seen[k.value] = k.line
 		each(at(k), v)
 	}
 }
 
-func (d *decoder) names(n *yaml.Node, path string, v reflect.Value) {
+func (d *decoder) names(n *node, path string, v reflect.Value) {
 	// Room for all at once: lines are large, and copying them as a list grows
 	// would be half of what reading them costs.
-	all := reflect.MakeSlice(v.Type(), len(n.Content)/2, len(n.Content)/2)
+	all := reflect.MakeSlice(v.Type(), len(n.content)/2, len(n.content)/2)
 	count := 0
-	d.pairs(n, path, func(key text, value *yaml.Node) {
+	d.pairs(n, path, func(key text, value *node) {
 		e := all.Index(count)
 		count++
 		e.FieldByName("Key").Set(reflect.ValueOf(key))
@@ -275,13 +315,13 @@ func (d *decoder) names(n *yaml.Node, path string, v reflect.Value) {
 	}
 }
 
-func (d *decoder) fields(n *yaml.Node, path string, v reflect.Value) {
+func (d *decoder) fields(n *node, path string, v reflect.Value) {
 	known := d.keysOf(v.Type())
-	d.pairs(n, path, func(key text, value *yaml.Node) {
+	d.pairs(n, path, func(key text, value *node) {
 		field, ok := known.index[key.value]
 		if !ok {
 			do := "the keys here are " + strings.Join(known.names, ", ")
-			if n.Style&yaml.FlowStyle != 0 && value.Tag == "!!null" && value.Value == "" {
+			if n.flow && value.null && value.value == "" {
 				do = "a comma ends a value inside { }: put the whole value into quotes; or " + do
 			}
 			d.fault(key, path, "unknown-key", "there is no such key here", do)

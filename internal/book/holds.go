@@ -149,7 +149,7 @@ func (d *decoder) settled(data []byte, before int, into *rawSettled) {
 	if says(data) == "" {
 		return
 	}
-	n, err := parseYAML(append(bytes.Repeat([]byte("\n"), before), data...))
+	n, err := parseYAML(data, before)
 	if err != nil {
 		d.syntax(block{before + 1, data}, err)
 		return
@@ -165,16 +165,19 @@ func (d *decoder) settled(data []byte, before int, into *rawSettled) {
 
 // settle brings into the raw lines what a person settled, before they are read.
 func (r *resolver) settle(raw *rawBook, s *rawSettled) {
-	at := map[string]*rawLine{}
-	for i := range raw.Lines {
-		at[raw.Lines[i].Key.value] = &raw.Lines[i].Value
+	at := map[string]*unread{}
+	if len(s.Holds)+len(s.Links) > 0 {
+		for i := range raw.Lines.all {
+			at[raw.Lines.all[i].key.value] = &raw.Lines.all[i]
+		}
 	}
 	line := func(key text, field string) *rawLine {
-		v := at[key.value]
-		if v == nil {
+		l := at[key.value]
+		if l == nil {
 			r.fault(key, field, "nowhere", "the book has no such line", "name a line by its key, or take this out")
+			return nil
 		}
-		return v
+		return &r.read(l).Value
 	}
 	for i := range s.Holds {
 		key, cells := s.Holds[i].Key, &s.Holds[i].Value
@@ -333,7 +336,13 @@ func (r *resolver) forget(raw *rawBook, were []text) {
 		return
 	}
 	features, parts := map[string]bool{}, map[string]bool{}
-	mentions(reflect.ValueOf(raw.Lines), features)
+	for i := range raw.Lines.all {
+		if l := &raw.Lines.all[i]; l.raw != nil {
+			mentions(reflect.ValueOf(l.raw.Value), features)
+		} else {
+			l.value.mentions(features)
+		}
+	}
 	for i := range raw.Parts {
 		for _, f := range raw.Parts[i].Value.Features {
 			mentions(reflect.ValueOf(f.Value), features)
@@ -363,6 +372,22 @@ var numbers = regexp.MustCompile(`-[0-9]+`)
 
 var mentioned = regexp.MustCompile(`[a-z][a-z0-9]*(?:\.[a-z][a-z0-9]*)?`)
 
+// mentions notes the parts and features that any text of a node names.
+func (n *node) mentions(seen map[string]bool) {
+	names(n.value, seen)
+	for i := range n.content {
+		n.content[i].mentions(seen)
+	}
+}
+
+func names(text string, seen map[string]bool) {
+	for _, m := range mentioned.FindAllString(numbers.ReplaceAllString(text, ""), -1) {
+		seen[m] = true
+		part, _, _ := strings.Cut(m, ".")
+		seen[part] = true
+	}
+}
+
 // mentions notes the parts and features that any text of v names.
 func mentions(v reflect.Value, seen map[string]bool) {
 	switch {
@@ -371,11 +396,7 @@ func mentions(v reflect.Value, seen map[string]bool) {
 			mentions(v.Index(i), seen)
 		}
 	case v.Kind() == reflect.Struct && v.Type() == reflect.TypeFor[text]():
-		for _, m := range mentioned.FindAllString(numbers.ReplaceAllString(v.Field(0).String(), ""), -1) {
-			seen[m] = true
-			part, _, _ := strings.Cut(m, ".")
-			seen[part] = true
-		}
+		names(v.Field(0).String(), seen)
 	case v.Kind() == reflect.Struct:
 		for i := range v.NumField() {
 			mentions(v.Field(i), seen)

@@ -7,8 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"go.yaml.in/yaml/v3"
-
 	"tenths/metrology/quantity"
 )
 
@@ -275,24 +273,25 @@ type (
 	}
 )
 
-func (p *placed[T]) decode(d *decoder, n *yaml.Node, path string) {
-	if n.Kind == yaml.ScalarNode && n.Tag == "!!null" {
+func (p *placed[T]) decode(d *decoder, n *node, path string) {
+	if n.kind == scalarNode && n.null {
 		return // "layout:" with nothing behind it says nothing
 	}
-	p.at = text{"", n.Line, n.Column}
+	p.at = text{"", int(n.line), int(n.column)}
 	d.fields(n, path, reflect.ValueOf(&p.keys).Elem())
 }
 
-func (p *rawOf) decode(d *decoder, n *yaml.Node, path string) {
+func (p *rawOf) decode(d *decoder, n *node, path string) {
 	p.at = at(n)
-	switch n.Kind {
-	case yaml.ScalarNode:
-		if p.each = n.Value == "each"; !p.each {
+	switch n.kind {
+	case scalarNode:
+		if p.each = n.value == "each"; !p.each {
 			d.fault(p.at, path, "choice", "is not the word it can be", "write each, or a list of cylinders")
 		}
-	case yaml.SequenceNode:
+	case sequenceNode:
 		p.list = []text{}
-		for _, c := range n.Content {
+		for i := range n.content {
+			c := &n.content[i]
 			t := at(c)
 			d.into(c, path, reflect.ValueOf(&t).Elem())
 			p.list = append(p.list, t)

@@ -8,8 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"go.yaml.in/yaml/v3"
-
 	"tenths/metrology/quantity"
 )
 
@@ -37,7 +35,7 @@ type (
 		Parts      []named[rawPart]      `book:"parts" keys:"name" need:"yes" doc:"the parts that are measured"`
 		Layout     rawLayout             `book:"layout" doc:"where everything is, for drawing the engine"`
 		Sets       []named[rawSet]       `book:"sets" keys:"words" doc:"what was made or matched to belong together"`
-		Lines      []named[rawLine]      `book:"lines" keys:"words" need:"yes" doc:"the lines of the table of limits"`
+		Lines      rawLines              `book:"lines" need:"yes" doc:"the lines of the table of limits"`
 	}
 	rawManual struct {
 		Title    text `book:"title"`
@@ -143,8 +141,38 @@ type (
 	rawWords struct{ words []text }
 )
 
-func (w *rawWords) decode(d *decoder, n *yaml.Node, path string) {
-	if n.Kind != yaml.SequenceNode {
+// rawLines are a book's lines, each read when it is wanted: as they are written
+// they take more room than all that they come to.
+type rawLines struct{ all []unread }
+
+// An unread is a line that has not been read yet, or what is left of one that
+// has been.
+type unread struct {
+	key                text
+	path               string
+	value              *node
+	raw                *named[rawLine] // where a person has settled something of it
+	replaces, governor text
+}
+
+func (l *rawLines) decode(d *decoder, n *node, path string) {
+	d.pairs(n, path, func(key text, value *node) {
+		l.all = append(l.all, unread{key: key, path: join(path, key.value), value: value})
+	})
+}
+
+// read reads a line, once.
+func (d *decoder) read(l *unread) *named[rawLine] {
+	if l.raw == nil {
+		l.raw = &named[rawLine]{Key: l.key}
+		d.into(l.value, l.path, reflect.ValueOf(&l.raw.Value).Elem())
+		*l.value = node{}
+	}
+	return l.raw
+}
+
+func (w *rawWords) decode(d *decoder, n *node, path string) {
+	if n.kind != sequenceNode {
 		var one text
 		d.into(n, path, reflect.ValueOf(&one).Elem())
 		if one.set() {
@@ -155,15 +183,16 @@ func (w *rawWords) decode(d *decoder, n *yaml.Node, path string) {
 	d.into(n, path, reflect.ValueOf(&w.words).Elem())
 }
 
-func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
+func (p *rawPlanes) decode(d *decoder, n *node, path string) {
 	p.at = at(n)
-	if n.Kind != yaml.MappingNode {
-		if n.Kind != yaml.SequenceNode {
+	if n.kind != mappingNode {
+		if n.kind != sequenceNode {
 			d.shape(n, path, "a list of names, or names with their places along the part")
 			return
 		}
-		for _, c := range n.Content {
-			if c.Kind != yaml.ScalarNode {
+		for i := range n.content {
+			c := &n.content[i]
+			if c.kind != scalarNode {
 				d.shape(c, path, "one value")
 				continue
 			}
@@ -171,8 +200,8 @@ func (p *rawPlanes) decode(d *decoder, n *yaml.Node, path string) {
 		}
 		return
 	}
-	d.pairs(n, path, func(key text, value *yaml.Node) {
-		if value.Kind != yaml.ScalarNode {
+	d.pairs(n, path, func(key text, value *node) {
+		if value.kind != scalarNode {
 			d.shape(value, path, "one value")
 			return
 		}
@@ -261,11 +290,14 @@ func (d *decoder) resolve(raw *rawBook, settled *rawSettled) *Book {
 	r.madeAndMates(raw)
 	b.Layout = r.layout(&raw.Layout, func(p *Part) Shape { return p.Shape })
 	b.Sets = r.sets(raw.Sets)
-	if len(raw.Lines) == 0 && !slices.Contains(d.broken, "lines") {
+	if len(raw.Lines.all) == 0 && !slices.Contains(d.broken, "lines") {
 		d.fault(top, "lines", "missing", "the book has no lines", "add the lines of the table of limits")
 	}
-	for i := range raw.Lines {
-		r.line(&raw.Lines[i])
+	for i := range raw.Lines.all {
+		l := &raw.Lines.all[i]
+		v := d.read(l)
+		r.line(v)
+		l.replaces, l.governor, l.raw = v.Value.Replaces, v.Value.Governor, nil
 	}
 	r.betweenLines(raw)
 	b.index()

@@ -32,6 +32,7 @@ var Codes = []Code{
 	{"ten-times", Doubt, "a limit is ten or a hundred times its sibling's: a nought dropped or added"},
 	{"feature-twice", Doubt, "one thing stands in two rows with different figures"},
 	{"page-missing", Note, "the line does not say its page, and others do"},
+	{"page-gap", Note, "a page without lines among pages that have some: left out?"},
 	{"reference-nowhere", Doubt, "what the line refers to is not in the book"},
 }
 

@@ -115,6 +115,27 @@ lines:
   a: {page: 1, name: Pin a, size: p.a, new: 2.0010..2.0020}
   b: {page: 1, name: Shaft b, size: p.b, new: 3.0010..3.0020}
   c: {name: Axle c, size: p.c, new: 4.0010..4.0020}`, "page-missing note", ""},
+		{"a page left out", `
+  a: {page: 3-1, name: Pin a, size: p.a, new: 2.0010..2.0020}
+  b: {page: 3-2, name: Shaft b, size: p.b, new: 3.0010..3.0020}
+  c: {page: 3-4, name: Axle c, size: p.c, new: 4.0010..4.0020}`, "page-gap note", ""},
+		{"pages of another chapter", `
+  a: {page: 3-1, name: Pin a, size: p.a, new: 2.0010..2.0020}
+  b: {page: 3-2/3-3, name: Shaft b, size: p.b, new: 3.0010..3.0020}
+  c: {page: 3-7, name: Axle c, size: p.c, new: 4.0010..4.0020}
+  d: {page: 5-9, name: End, size: p.end, new: 0.0010L..0.0020L}`, "", ""},
+		{"three things of one name", `
+  a: {ref: A, page: 4-35, name: Case bore, size: p.a, new: 2.0010..2.0020}
+  b: {ref: B, page: 4-35, name: Case bore, size: p.b, new: 2.0110..2.0120}
+  c: {ref: C, page: 4-35, name: Case bore, size: p.c, new: 2.0050..2.0060}`, "", ""},
+		{"one thing on two pages", `
+  a: {ref: A, page: 4-35, name: Case bore, size: p.a, new: 2.0010..2.0020}
+  b: {ref: 7, page: 5-2, name: Case bore, size: p.b, new: 2.0010..2.0030}`, "feature-twice doubt", "b new 2.0010..2.0020"},
+		{"nowhere by reference", `
+  a: {ref: 1, name: Pin a, size: p.a, new: 2.0010..2.0020}
+  b: {ref: 2, name: Shaft b, size: p.b, new: 3.0010..3.0020, service: see item 1}
+  c: {ref: 3, name: Axle c, size: p.c, new: 4.0010..4.0020, service: see item 9}
+  d: {ref: 4, name: End, size: p.end, new: 0.0010L..0.0020L, service: see item 4}`, "reference-nowhere doubt, reference-nowhere doubt", ""},
 		{"nowhere", `
   a: {name: Pin a, size: p.a, new: 2.0010..2.0020}
   b: {name: Shaft b, size: p.b, new: 3.0010..3.0020, service: see pin a}

@@ -41,10 +41,11 @@ func (c *checker) twice() {
 
 // oneThing tells whether two rows of one name are likely one thing: they have
 // one reference, or are sizes within a fiftieth of each other. Names such as
-// "case bore" stand for many things.
+// "case bore" stand for many things, which a table tells apart by giving each a
+// reference of its own.
 func oneThing(a, b *sheet) bool {
-	if a.line.Ref != "" && a.line.Ref == b.line.Ref {
-		return true
+	if a.line.Ref != "" && b.line.Ref != "" && (a.line.Ref == b.line.Ref || a.line.Page == b.line.Page) {
+		return a.line.Ref == b.line.Ref
 	}
 	x, ok := a.size()
 	y, ok2 := b.size()
@@ -75,6 +76,9 @@ func (c *checker) unlike(a, b *sheet, of string) {
 			continue
 		}
 		for _, max := range []bool{false, true} {
+			if (side{x, max}).edge() == (side{y, max}).edge() {
+				continue // as most are
+			}
 			r := &relation{sort: sameSize, terms: []term{{side{y, max}, 1}, {side{x, max}, -1}}, what: name + " " + side{x, max}.end()}
 			if r.level() == broken {
 				own = append(own, r)
@@ -324,54 +328,4 @@ func (c *checker) tenTimes() {
 			}
 		}
 	}
-}
-
-// references tells of pages that are missing, and of words that lead nowhere.
-func (c *checker) references() {
-	pages := 0
-	for _, s := range c.sheets {
-		if s.line.Page != "" {
-			pages++
-		}
-	}
-	for _, s := range c.sheets {
-		l := s.line
-		if l.Page == "" && pages*2 > len(c.sheets) {
-			c.reportLine("page-missing", "the line does not say on which page of the manual it stands, and others do", l)
-		}
-		if l.Limit.Kind != limit.Reference {
-			continue
-		}
-		if rest, ok := strings.CutPrefix(fold(l.Limit.Printed), "see "); ok && !c.leads(rest, l) {
-			c.reportLine("reference-nowhere", "\""+l.Limit.Printed+"\" leads to no line of the book", l)
-		}
-	}
-}
-
-func (c *checker) reportLine(code, what string, l *book.Line) {
-	c.found = append(c.found, Finding{Code: code, Severity: severityOf(code), Lines: []*book.Line{l}, What: what})
-}
-
-// leads tells whether words name a line: its reference, its key, or a name that
-// has them all.
-func (c *checker) leads(words string, from *book.Line) bool {
-	words = strings.Trim(words, "() .")
-	all := strings.Fields(words)
-	for len(all) > 1 && slices.Contains([]string{"item", "ref", "ref.", "reference", "line", "row", "page", "no.", "the"}, all[0]) {
-		all = all[1:]
-	}
-	for _, s := range c.sheets {
-		l := s.line
-		if l == from {
-			continue
-		}
-		if rest := strings.Join(all, " "); fold(l.Ref) == rest || l.Key == rest || fold(l.Page) == rest {
-			return true
-		}
-		name := strings.Fields(fold(l.Name))
-		if !slices.ContainsFunc(all, func(w string) bool { return !slices.Contains(name, w) }) {
-			return true
-		}
-	}
-	return false
 }

@@ -70,13 +70,15 @@ func simple(old, now string) (how string, cost float64, ok bool) {
 		}
 	}
 	bare := func(s string) string {
-		return strings.Trim(strings.NewReplacer(".", "", ",", "").Replace(s), "0")
+		return strings.Trim(noPoint.Replace(s), "0")
 	}
 	if strings.ContainsAny(now, ".,") && bare(old) == bare(now) && bare(now) != "" && max(len(now)-len(old), len(old)-len(now)) <= 2 {
 		return "the point was moved", 1.2, true
 	}
 	return "", 0, false
 }
+
+var noPoint = strings.NewReplacer(".", "", ",", "")
 
 // A rewrite is another text for a cell.
 type rewrite struct {
@@ -182,7 +184,7 @@ func (c *cell) edits(t token) (all []rewrite) {
 	for i := range len(old) + 1 {
 		add(old[:i] + "0" + old[i:])
 	}
-	bare := strings.NewReplacer(".", "", ",", "").Replace(old)
+	bare := noPoint.Replace(old)
 	for i := 1; i < len(bare); i++ {
 		add(bare[:i] + "." + bare[i:])
 	}

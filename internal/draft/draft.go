@@ -316,10 +316,10 @@ func (t *Table) As(m intake.Mapping) *Table {
 func (d *Draft) make() error {
 	d.Book = nil
 	for _, t := range d.Tables {
-		if t.Read == nil || t.Out {
+		if t.Read == nil || t.Out || t.Read.NeedsUnit() {
 			continue
 		}
-		text, err := t.Read.Make(d.File(), d.Book, d.Title())
+		text, _, err := t.Read.Make(d.File(), d.Book, d.Title())
 		if err != nil {
 			d.Book = nil
 			return err
@@ -360,7 +360,7 @@ func (d *Draft) HeldRow(r *intake.Row) bool {
 }
 
 // Count returns how many rows the draft's tables have, and how many of them are
-// held.
+// held: all of a table of which nothing says the unit.
 func (d *Draft) Count() (rows, held int) {
 	for _, t := range d.Tables {
 		if t.Read == nil || t.Out {
@@ -368,7 +368,7 @@ func (d *Draft) Count() (rows, held int) {
 		}
 		for i := range t.Read.Rows {
 			rows++
-			if d.HeldRow(&t.Read.Rows[i]) {
+			if t.Read.NeedsUnit() || d.HeldRow(&t.Read.Rows[i]) {
 				held++
 			}
 		}
@@ -379,7 +379,7 @@ func (d *Draft) Count() (rows, held int) {
 // Row returns the row that a line was made of, and its table.
 func (d *Draft) Row(key string) (*Table, *intake.Row, bool) {
 	for _, t := range d.Tables {
-		if t.Read == nil || t.Out {
+		if t.Read == nil || t.Out || t.Read.NeedsUnit() {
 			continue
 		}
 		for i := range t.Read.Rows {

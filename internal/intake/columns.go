@@ -252,7 +252,7 @@ func (d *Draft) assign(m Mapping) fault.List {
 		}
 	}
 	for _, heading := range m.headings() {
-		if !used[heading] {
+		if !used[heading] && !m.kept[heading] {
 			var names []string
 			for _, c := range d.Columns {
 				if c.Heading != "" {

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"bytes"
 	"fmt"
 	"regexp"
 	"slices"
@@ -33,11 +34,14 @@ type composer struct {
 // Book writes the book that the draft comes to. It loads.
 func (d *Draft) Book(t Title) []byte {
 	c := &composer{d: d, taken: map[string]bool{}, unit: d.unit}
+	const usual = 320 // bytes of a line
 	var lines strings.Builder
+	lines.Grow(usual * len(d.Rows))
 	for i := range d.Rows {
 		c.line(&lines, &d.Rows[i])
 	}
-	var b strings.Builder
+	var b bytes.Buffer
+	b.Grow(lines.Len() + usual/2*len(d.Rows))
 	b.WriteString("format: book/1\n")
 	if t.Engine == "" {
 		t.Engine = "Unnamed engine"
@@ -62,7 +66,7 @@ func (d *Draft) Book(t Title) []byte {
 	}
 	b.WriteString("\nlines:\n")
 	b.WriteString(lines.String())
-	return []byte(b.String())
+	return b.Bytes()
 }
 
 // text is the part as a book has it.
@@ -499,5 +503,7 @@ func quote(text string) string {
 		}
 		return r
 	}, strings.ToValidUTF8(text, "\ufffd"))
-	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(text) + `"`
+	return `"` + escaped.Replace(text) + `"`
 }
+
+var escaped = strings.NewReplacer(`\`, `\\`, `"`, `\"`)

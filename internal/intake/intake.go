@@ -28,9 +28,9 @@ type Draft struct {
 	Notes   []Note // rows that are no lines: headings and notes
 	Asks    []Ask
 	Said    []string
-	NoUnit  bool // nothing says which unit the lengths are in: they are taken as Unit()
 
 	unit     quantity.Unit
+	unasked  bool // nothing says that it is that unit
 	comma    bool
 	headings int // which row the headings are; −1: none
 }
@@ -42,12 +42,15 @@ type Note struct {
 	Heading bool // over the rows that follow
 }
 
-// An Ask is one question about the whole table: what a mark means, or from which
-// end amounts of wear are counted.
+// An Ask is one question about the whole table: what a mark means, from which
+// end amounts of wear are counted, or which unit its lengths are in.
 type Ask struct {
-	Mark string // as one answers it: blank, *, n/a; wear
+	Mark string // as one answers it: blank, *, n/a; wear; unit
 	Rows int    // how many rows have it
 	May  []string
+	// Likely is the one of May that the figures look like, and Why; both empty
+	// where they look like none.
+	Likely, Why string
 }
 
 // A Row is one row of the table and the line that it becomes.
@@ -67,9 +70,10 @@ type Row struct {
 	Contradiction              string   // why its limits, which can be read, contradict each other
 	Lines                      []string // the keys of its lines in the book that was made last
 
-	digits bool // of a number its digits are unknown
-	doubts [2]string
-	base   bool // an amount of wear, and nobody has said from which end
+	unasked bool // nothing says that its unit is Unit
+	digits  bool // of a number its digits are unknown
+	doubts  [2]string
+	base    bool // an amount of wear, and nobody has said from which end
 }
 
 // Cells are a row's two cells in words.
@@ -88,6 +92,13 @@ func (r *Row) Held() bool { return len(r.Holds) > 0 || r.Contradiction != "" }
 
 // Unit is the unit of lengths where a row names no other.
 func (d *Draft) Unit() quantity.Unit { return d.unit }
+
+// NeedsUnit tells whether the table has lengths and nothing says which unit they
+// are in. Then it is asked, and until it is answered there is no book: with the
+// wrong unit every line would look right and be wrong.
+func (d *Draft) NeedsUnit() bool {
+	return slices.ContainsFunc(d.Asks, func(a Ask) bool { return a.Mark == "unit" })
+}
 
 // Count returns how many rows there are, and how many of them are held.
 func (d *Draft) Count() (rows, held int) {
@@ -113,6 +124,7 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	if len(s.Rows) == head {
 		return nil, fault.List{{File: s.File, Code: "empty", What: "below its headings the table has no rows", Do: "look whether this is the sheet that is meant"}}
 	}
+	d.Rows = make([]Row, 0, len(s.Rows)-head)
 	for i := range s.Rows[head:] {
 		d.row(&s.Rows[head+i])
 	}
@@ -130,51 +142,9 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	return d, nil
 }
 
-// readUnit finds the unit that lengths are in where a row does not say.
-func (d *Draft) readUnit(m Mapping) fault.List {
-	d.unit = quantity.Inch
-	if m.Unit != "" {
-		u, err := quantity.ParseUnit(m.Unit)
-		if err != nil || u.Kind() != quantity.LengthKind {
-			return fault.List{{File: d.Sheet.File, Code: "unit", Text: m.Unit, What: "is not a unit of length", Do: "write in or mm"}}
-		}
-		d.unit = u
-		return nil
-	}
-	for _, c := range d.Columns {
-		if c.Unit != quantity.NoUnit && !c.Second && (c.Role.isNew() || c.Role.isService()) {
-			d.unit = c.Unit
-			return nil
-		}
-	}
-	// The unit that most rows name.
-	counts := map[quantity.Unit]int{}
-	for _, c := range d.Columns {
-		if c.Role != Unit {
-			continue
-		}
-		for i := range d.Sheet.Rows {
-			if u, err := quantity.ParseUnit(d.Sheet.Rows[i].At(c.At).Text); err == nil && u.Kind() == quantity.LengthKind {
-				counts[u]++
-			}
-		}
-	}
-	most := 0
-	for _, u := range quantity.Units() {
-		if counts[u] > most {
-			d.unit, most = u, counts[u]
-		}
-	}
-	if most == 0 {
-		d.NoUnit = true
-		d.Said = append(d.Said, "nothing says which unit the lengths are in: taken as "+d.unit.String()+"; say --unit mm if they are not")
-	}
-	return nil
-}
-
 // row reads one row of the sheet: a line's, or a heading or note.
 func (d *Draft) row(from *table.SheetRow) {
-	r := Row{FileLine: from.Line, Unit: d.unit}
+	r := Row{FileLine: from.Line, Unit: d.unit, unasked: d.unasked}
 	part := ""
 	var lo, hi [2]string // the ends of new and of service, where they have columns
 	var alsoLo, alsoHi [2]string
@@ -234,7 +204,7 @@ func (d *Draft) row(from *table.SheetRow) {
 			r.Why = joined(r.Why, cell.Text)
 		case c.Role == Unit:
 			if u, err := quantity.ParseUnit(cell.Text); err == nil && (u.Kind() == quantity.LengthKind || kindOfUnit(u) != "") {
-				r.Unit = u
+				r.Unit, r.unasked = u, false
 			} else {
 				r.doubts[0] = "the row's unit, \"" + fault.Cut(cell.Text) + "\", is none that a book measures in"
 			}
@@ -337,6 +307,7 @@ func (d *Draft) readComma(m Mapping) {
 
 // count adds up what is to be said of the whole table.
 func (d *Draft) count(m Mapping) {
+	d.askUnit()
 	unknown := 0
 	for i := range d.Rows {
 		if d.Rows[i].digits {
@@ -353,7 +324,7 @@ func (d *Draft) count(m Mapping) {
 		}
 	}
 	for _, mark := range slices.Sorted(maps.Keys(marks)) {
-		d.Asks = append(d.Asks, Ask{mark, marks[mark], meanings})
+		d.Asks = append(d.Asks, Ask{Mark: mark, Rows: marks[mark], May: meanings})
 	}
 	amounts := 0
 	for i := range d.Rows {
@@ -362,6 +333,6 @@ func (d *Draft) count(m Mapping) {
 		}
 	}
 	if amounts > 0 {
-		d.Asks = append(d.Asks, Ask{"wear", amounts, bases})
+		d.Asks = append(d.Asks, Ask{Mark: "wear", Rows: amounts, May: bases})
 	}
 }

@@ -50,6 +50,34 @@ func (d *Draft) Into(text []byte, was *book.Book) ([]byte, error) {
 	return []byte(strings.Join(all, "")), nil
 }
 
+// Stands tells whether a book has every row of the table already: its name,
+// reference, page and new limits.
+func (d *Draft) Stands(b *book.Book) bool {
+	type row struct{ ref, page, name, asNew string }
+	has := map[row]int{}
+	for _, l := range b.Lines {
+		asNew := l.Printed.New
+		for _, h := range l.Holds {
+			if h.Cell == book.HoldNew {
+				asNew = h.Text
+			}
+		}
+		if asNew == "" && len(l.Limit.Tiers) > 0 && l.Limit.Tiers[0].Name == "new" {
+			asNew = l.Limit.Tiers[0].Printed
+		}
+		has[row{l.Ref, l.Page, l.Name, asNew}]++
+	}
+	for i := range d.Rows {
+		r := &d.Rows[i]
+		if k := (row{r.Ref, r.Page, r.Name, r.Printed.New}); has[k] == 0 {
+			if k.asNew = r.New; has[k] == 0 {
+				return false
+			}
+		}
+	}
+	return len(d.Rows) > 0
+}
+
 var errNotPlain = errors.New("its parts and lines are not written one below the other, so nothing can be added to it: import the table into a book of its own")
 
 // figures tells whether any row has a figure that a decimal mark matters to.

@@ -163,6 +163,7 @@ var rules = []rule{
 var between = regexp.MustCompile(`[a-z] to [a-z]|[a-z] in [a-z]`)
 
 var (
+	runOutWords = words(`run-?out|run out`)
 	sizeWords   = words(`dia(meter)?|length|width|depth|height|thickness`)
 	fitLetters  = regexp.MustCompile(`[0-9]\s?[LTlt](?:$|[^a-zA-Z])|(?i)[0-9]\s*\(?(?:press|tight|loose|interference)`)
 	commaFigure = regexp.MustCompile(`[0-9],[0-9]`)
@@ -188,7 +189,7 @@ func suggest(r *Row) Kind {
 	case quantity.PressureKind:
 		return Pressure
 	case quantity.RatioKind:
-		if words(`run-?out|run out`).MatchString(name) {
+		if runOutWords.MatchString(name) {
 			return RunOutRate
 		}
 		return Alignment

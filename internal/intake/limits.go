@@ -341,10 +341,7 @@ func (d *Draft) second(r *Row, cell string) (plain, second string, unit quantity
 		}
 	}
 	// "2.2485 (57.11)" under "in. (mm)".
-	other := quantity.Millimetre
-	if r.Unit == quantity.Millimetre {
-		other = quantity.Inch
-	}
+	other := otherUnit(r.Unit)
 	for _, c := range d.Columns {
 		h := tidyHeading(c.Heading)
 		if (c.Role.isNew() || c.Role.isService()) && metricWords.MatchString(h) && inchWords.MatchString(h) && digit.MatchString(found[1]) {

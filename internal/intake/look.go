@@ -105,34 +105,34 @@ func (m Mapping) For(s table.Sheet) Mapping {
 	}
 	unit := m.Unit
 	m.Unit = ""
-	if d, _ := Read(s, m); d != nil && d.NoUnit {
+	if d, _ := Read(s, m); d != nil && d.NeedsUnit() {
 		m.Unit = unit
 	}
 	return m
 }
 
 // Make is the text of a book with the table in it: of a new one, or of the one
-// that is there, added to. The book loads; name is what its faults call it.
-func (d *Draft) Make(name string, was []byte, t Title) ([]byte, error) {
-	text := []byte(nil)
+// that is there, added to, and the book that it loads as; name is what its
+// faults call it.
+func (d *Draft) Make(name string, was []byte, t Title) (text []byte, b *book.Book, err error) {
 	if len(bytes.TrimSpace(was)) == 0 {
 		text = d.Book(t)
 	} else {
 		b, err := book.Load(name, was)
 		if err != nil {
-			return nil, fmt.Errorf("the book that the table is to be added to has faults; nothing was written\n%w", err)
+			return nil, nil, fmt.Errorf("the book that the table is to be added to has faults; nothing was written\n%w", err)
 		}
 		if text, err = d.Into(was, b); err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
+			return nil, nil, fmt.Errorf("%s: %w", name, err)
 		}
 	}
 	if len(text) > book.MaxSize {
-		return nil, fmt.Errorf("%s would be larger than %d MB: a book is one engine's table of limits", name, book.MaxSize>>20)
+		return nil, nil, fmt.Errorf("%s would be larger than %d MB: a book is one engine's table of limits", name, book.MaxSize>>20)
 	}
-	if _, err := book.Load(name, text); err != nil {
-		return nil, fmt.Errorf("the book that the table comes to can't be judged by; nothing was written\n%w", err)
+	if b, err = book.Load(name, text); err != nil {
+		return nil, nil, fmt.Errorf("the book that the table comes to can't be judged by; nothing was written\n%w", err)
 	}
-	return text, nil
+	return text, b, nil
 }
 
 // Meanings are what the mark can mean for a whole table.

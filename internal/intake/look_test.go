@@ -36,7 +36,7 @@ func TestLook(t *testing.T) {
 		t.Fatalf("%+v %d %v", columns, headings, faults)
 	}
 	d, faults := intake.Read(s, m)
-	if len(faults) > 0 || !d.NoUnit || len(d.Rows) != 1 || show(d) != "|Pin dia|outside|1.10 - 1.11|1.09\n" {
+	if len(faults) > 0 || !d.NeedsUnit() || len(d.Rows) != 1 || show(d) != "|Pin dia|outside|1.10 - 1.11|1.09\n" {
 		t.Errorf("%v %s", faults, show(d))
 	}
 	if again, err := intake.ParseMapping(m.Text()); err != nil || again.Headings != 2 {
@@ -85,12 +85,12 @@ func TestFor(t *testing.T) {
 // was there.
 func TestRowsKnowTheirLines(t *testing.T) {
 	d := read(t, intake.Mapping{}, "Ref,Description,New (in),Service (in)\n1,Pin dia,1.10-1.11,1.09\n2,Bore taper and out-of-round,max .002,.004\n")
-	text, err := d.Make("b.yaml", nil, intake.Title{Engine: "E"})
+	text, _, err := d.Make("b.yaml", nil, intake.Title{Engine: "E"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	other := read(t, intake.Mapping{}, "Ref,Description,New (in),Service (in)\n1,Pin dia,1.20-1.21,1.19\n")
-	if text, err = other.Make("b.yaml", text, intake.Title{}); err != nil {
+	if text, _, err = other.Make("b.yaml", text, intake.Title{}); err != nil {
 		t.Fatal(err)
 	}
 	b, err := book.Load("b.yaml", text)

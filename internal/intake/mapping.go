@@ -28,6 +28,10 @@ type Mapping struct {
 	Answers  map[string]string `yaml:"answers,omitempty"`  // by mark, what it means
 	Kinds    map[string]string `yaml:"kinds,omitempty"`    // by a row's name, what it judges
 	Holds    []Doubted         `yaml:"holds,omitempty"`    // cells that can be read, and that a person doubts
+
+	// kept are the columns that were said of another table: this one need not
+	// have them.
+	kept map[string]bool
 }
 
 // A Doubted is a cell that can be read, and is held all the same: since the rest
@@ -51,6 +55,10 @@ func ParseMapping(data []byte) (Mapping, error) {
 	if m.Format != MappingFormat {
 		return m, fmt.Errorf("not a mapping: it does not begin with \"format: %s\"", MappingFormat)
 	}
+	m.kept = map[string]bool{}
+	for h := range m.Columns {
+		m.kept[h] = true
+	}
 	return m, m.check()
 }
 
@@ -68,6 +76,9 @@ func (m Mapping) Text() []byte {
 
 // Set adds what the user says of a column, as "Wear limit=service".
 func (m *Mapping) Set(text string) error {
+	if i := strings.LastIndex(text, "="); i > 0 {
+		delete(m.kept, strings.TrimSpace(text[:i]))
+	}
 	return set(&m.Columns, text, "HEADING=service")
 }
 
@@ -158,7 +169,7 @@ func (m Mapping) role(heading string) (Role, bool) {
 // column is role, for a column that may be named by its letter.
 func (m Mapping) column(c *Column) (role Role, second bool, unit quantity.Unit, heading string, ok bool) {
 	for _, h := range m.headings() {
-		if h == letter(c.At) || c.Heading != "" && tidyHeading(h) == tidyHeading(c.Heading) {
+		if h == letter(c.At) && (!m.kept[h] || c.Role == Skip) || c.Heading != "" && tidyHeading(h) == tidyHeading(c.Heading) {
 			role, second, unit, ok = parseRole(m.Columns[h])
 			return role, second, unit, h, ok
 		}

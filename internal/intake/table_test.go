@@ -129,7 +129,7 @@ Fit of pin in bore,0.0005T - 0.001O,0.0005L
 // every row that has it.
 func TestMarksAreAskedOnce(t *testing.T) {
 	const csv = "Description,New,Limit\nA journal,1.0 - 1.1,*\nB journal,1.0 - 1.1,\nC journal,1.0 - 1.1,*\nD journal,1.0 - 1.1,N/A\nE journal,1.000 - 1.001,0.002\n"
-	d := read(t, intake.Mapping{}, csv)
+	d := read(t, intake.Mapping{Unit: "in"}, csv)
 	var asks []string
 	for _, a := range d.Asks {
 		asks = append(asks, fmt.Sprintf("%s %d", a.Mark, a.Rows))
@@ -140,7 +140,7 @@ func TestMarksAreAskedOnce(t *testing.T) {
 	if rows, held := d.Count(); rows != 5 || held != 4 {
 		t.Errorf("%d of %d rows held", held, rows)
 	}
-	var m intake.Mapping
+	m := intake.Mapping{Unit: "in"}
 	for _, a := range []string{"*=same as new", "blank=none", "N/A=not stated", "wear=from min"} {
 		if err := m.Answer(a); err != nil {
 			t.Fatal(err)
@@ -151,6 +151,51 @@ func TestMarksAreAskedOnce(t *testing.T) {
 		t.Errorf("%s%v", show(d), d.Asks)
 	}
 	load(t, d)
+}
+
+// The unit of lengths is taken from whatever says it, and asked where nothing
+// does, with what the figures look like.
+func TestUnitIsAsked(t *testing.T) {
+	const rows = "Main journal diameter,2.2490 - 2.2500,2.2470\nBacklash,0.003 - 0.012,0.020\n"
+	for _, c := range []struct {
+		name, csv string
+		m         intake.Mapping
+		unit      string // "" where it is asked
+		likely    string
+	}{
+		{"nothing", "Description,New,Limit\n" + rows, intake.Mapping{}, "", "in"},
+		{"the user", "Description,New,Limit\n" + rows, intake.Mapping{Unit: "mm"}, "mm", ""},
+		{"a heading, and the user otherwise", "Description,New (mm),Limit\n" + rows, intake.Mapping{Unit: "in"}, "mm", ""},
+		{"a heading", "Description,New (mm),Limit\n" + rows, intake.Mapping{}, "mm", ""},
+		{"a note above", "All dimensions in inches unless noted,,\nDescription,New,Limit\n" + rows, intake.Mapping{}, "in", ""},
+		{"a note below", "Description,New,Limit\n" + rows + "Note: limits are in millimetres.,,\n", intake.Mapping{}, "mm", ""},
+		{"two notes", "Dimensions in inches,,\nDescription,New,Limit\n" + rows + "Clearances are in mm,,\n", intake.Mapping{}, "", "in"},
+		{"its rows", "Description,Unit,New,Limit\nPin bore,mm,1.0 - 1.1,1.2\nPin diameter,,1.0 - 1.1,0.9\nBolt torque,ft-lb,10 - 12,\n", intake.Mapping{}, "mm", ""},
+		{"rows in two units", "Description,Unit,New,Limit\nPin bore,mm,1.0 - 1.1,1.2\nRod bore,in,1.0 - 1.1,1.2\nPin diameter,,1.0 - 1.1,0.9\n", intake.Mapping{}, "", ""},
+		{"each row for itself", "Description,Unit,New,Limit\nPin bore,mm,1.0 - 1.1,1.2\nRod bore,in,1.0 - 1.1,1.2\n", intake.Mapping{}, "in", ""},
+		{"its figures", "Description,New,Limit\nPin bore,1.0 - 1.1 mm,1.2 mm\nPin diameter,1.0 - 1.1 mm,0.9\n", intake.Mapping{}, "mm", ""},
+		{"its brackets", "Description,New,Limit\nPin bore,1.000 - 1.001 (25.40 - 25.43 mm),1.002 (25.45 mm)\n", intake.Mapping{}, "in", ""},
+		{"millimetres", "Description;New;Limit\nMain journal diameter;57,12 - 57,15;57,07\nBacklash;0,08 - 0,30;0,50\n", intake.Mapping{}, "", "mm"},
+		{"either", "Description,New,Limit\nBacklash,0.03 - 0.12,0.20\n", intake.Mapping{}, "", ""},
+		{"no lengths", "Description,Unit,New,Limit\nOil pressure,psi,40 - 60,30\n", intake.Mapping{}, "in", ""},
+	} {
+		d := read(t, c.m, c.csv)
+		asked, likely := false, ""
+		for _, a := range d.Asks {
+			if a.Mark == "unit" {
+				asked, likely = true, a.Likely
+				if (likely == "") != (a.Why == "") {
+					t.Errorf("%s: likely %q: %q", c.name, likely, a.Why)
+				}
+			}
+		}
+		if asked != (c.unit == "") || asked != d.NeedsUnit() || likely != c.likely {
+			t.Errorf("%s: asked %v, likely %q", c.name, asked, likely)
+		}
+		if text := string(d.Book(intake.Title{})); !asked && !strings.Contains(text, "\nunit: "+c.unit+"\n") {
+			t.Errorf("%s: %s", c.name, text)
+		}
+	}
 }
 
 func TestMapping(t *testing.T) {
@@ -172,6 +217,18 @@ func TestMapping(t *testing.T) {
 	d := read(t, again, "What,As made,Out\nWidget,1.0 - 2.0,3.0\n")
 	if got := show(d); got != "|Widget|length|1.0 - 2.0|3.0\n" {
 		t.Error(got)
+	}
+	// The manual's next table need not have the columns of this one.
+	d = read(t, again, "Ref,Description,New,Limit\n1,Main journal diameter,1.0 - 1.1,\n")
+	if got := show(d); !strings.HasPrefix(got, "|Main journal diameter|outside|1.0 - 1.1|") {
+		t.Error(got)
+	}
+	if err := again.Set("What=name"); err != nil {
+		t.Fatal(err)
+	}
+	next, _ := table.Read("f.csv", "", []byte("Ref,Description,New\n1,x,1 - 2\n"))
+	if _, faults := intake.Read(next, again); len(faults) != 1 || faults[0].Text != "What" {
+		t.Errorf("a column that is said of this table: %v", faults)
 	}
 	for _, bad := range []string{"What=nothing", "What", "=name"} {
 		var m intake.Mapping

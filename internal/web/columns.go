@@ -87,6 +87,7 @@ type columnsBody struct {
 	Sheet     string
 	Unit      string // that lengths are in
 	NoUnit    bool   // nothing says it
+	Likely    string // what the figures look like then
 	Decimal   string
 	Asks      []askView
 	TableSaid []string
@@ -184,8 +185,13 @@ func columnsOf(h draftHead, d *draft.Draft, t *draft.Table) columnsBody {
 	if t.Read == nil {
 		return body
 	}
-	body.NoUnit = t.Read.NoUnit
-	if t.Mapping.Unit == "" && !t.Read.NoUnit {
+	body.NoUnit = t.Read.NeedsUnit()
+	for _, a := range t.Read.Asks {
+		if a.Mark == "unit" && a.Likely != "" {
+			body.Likely = "Likely " + unitWords[a.Likely] + ": " + a.Why
+		}
+	}
+	if t.Mapping.Unit == "" && !body.NoUnit {
 		body.Unit = t.Read.Unit().String()
 	}
 	for _, said := range t.Read.Said {
@@ -201,6 +207,8 @@ func columnsOf(h draftHead, d *draft.Draft, t *draft.Table) columnsBody {
 }
 
 // asksOf are the questions about a table as a whole, with what was answered.
+var unitWords = map[string]string{"in": "inches", "mm": "millimetres"}
+
 func asksOf(t *draft.Table) []askView {
 	var all []askView
 	add := func(mark string, rows int) {
@@ -219,7 +227,9 @@ func asksOf(t *draft.Table) []askView {
 		all = append(all, a)
 	}
 	for _, a := range t.Read.Asks {
-		add(a.Mark, a.Rows)
+		if a.Mark != "unit" { // which has its place by itself
+			add(a.Mark, a.Rows)
+		}
 	}
 	for _, mark := range slices.Sorted(maps.Keys(t.Mapping.Answers)) {
 		if !slices.ContainsFunc(all, func(a askView) bool { return strings.EqualFold(a.Mark, mark) }) {
@@ -325,7 +335,7 @@ func mappingOf(r *http.Request, t *draft.Table) (intake.Mapping, error) {
 	if unit := m.Unit; unit != "" {
 		// What the table says itself need not be said.
 		m.Unit = ""
-		if as := t.As(m); as.Read == nil || as.Read.NoUnit || as.Read.Unit().String() != unit {
+		if as := t.As(m); as.Read == nil || as.Read.NeedsUnit() || as.Read.Unit().String() != unit {
 			m.Unit = unit
 		}
 	}
@@ -358,7 +368,7 @@ func (s *Server) postColumns(w http.ResponseWriter, r *http.Request) error {
 	}
 	now := d.Tables[n].As(m)
 	to := fmt.Sprintf("%s/rows?table=%d", draftPath(d.Name), n)
-	if now.Read == nil || now.Read.NoUnit || r.FormValue("do") == "show" {
+	if now.Read == nil || now.Read.NeedsUnit() || r.FormValue("do") == "show" {
 		to = fmt.Sprintf("%s/columns?table=%d", draftPath(d.Name), n)
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)

@@ -102,7 +102,8 @@ func TestDraftWay(t *testing.T) {
 	a.has("h1", "Old four <4>")
 	a.has("table.maps .what select[name=c3] option[selected]", "new, most")
 	a.has("fieldset legend", "nothing in the table says it")
-	a.has(".sum-of", "30 rows = 25 lines + 5 held")
+	a.has("fieldset .note", "Likely inches")
+	a.has(".sum-of", "30 rows = 0 lines + 30 held") // until the unit is said
 	a.has("#preview .side-row b", "Main journal dia")
 	checkInert(t, a.doc())
 

@@ -61,11 +61,8 @@ const rowsPage = 100
 
 // bookOf is the book that a table comes to by itself.
 func bookOf(d *draft.Draft, t *draft.Table) (*book.Book, error) {
-	text, err := t.Read.Make(d.File(), nil, d.Title())
-	if err != nil {
-		return nil, err
-	}
-	return book.Load(d.File(), text)
+	_, b, err := t.Read.Make(d.File(), nil, d.Title())
+	return b, err
 }
 
 var noReadings judge.Here = func(book.SpotID) []reading.Reading { return nil }

@@ -424,6 +424,9 @@ func (n Notation) cell(text string) (parsed, error) {
 var rejectWords = []string{"reject if", "replace if", "reject at", "replace at", "reject", "replace"}
 
 func (n Notation) oneSided(text string) (parsed, bool, error) {
+	if !strings.ContainsAny(text, "aeiouAEIOU") {
+		return parsed{}, false, nil // every word below has one, and most cells have no word
+	}
 	lower := lowerASCII(text)
 	for _, w := range rejectWords {
 		rest, ok := cutWord(lower, w)
@@ -479,7 +482,10 @@ func lowerASCII(text string) string {
 
 // cutWord cuts a leading word and the blank after it.
 func cutWord(text, word string) (rest string, ok bool) {
-	return strings.CutPrefix(text, word+" ")
+	if len(text) > len(word) && text[len(word)] == ' ' && text[:len(word)] == word {
+		return text[len(word)+1:], true
+	}
+	return text, false
 }
 
 // worded is edge for a side said in a word: the most of an interference is the
@@ -519,6 +525,9 @@ func (n Notation) plusMinus(text string) (parsed, bool, error) {
 		if nominal, tolerance, ok := strings.Cut(text, sign); ok {
 			return n.tolerance(nominal, tolerance, tolerance)
 		}
+	}
+	if !strings.Contains(text, "/") {
+		return parsed{}, false, nil
 	}
 	m := twoTolerances.FindStringSubmatch(text)
 	if m == nil {

@@ -136,9 +136,11 @@ func (a Figure) Plus(k int, b Figure) (Figure, error) {
 // Scaled returns a·n/d, of the same kind; d must not be 0. A result that does
 // not fit wraps [ErrRange].
 func (a Figure) Scaled(n, d int64) (Figure, error) {
-	if a.den == 1 && n == 1 && d > 0 {
-		g := divisor(magnitude(a.num), uint64(d)) // a sum of whole counts on its way to their mean
-		return Figure{a.kind, a.num / g, d / g}, nil
+	if a.den == 1 && d > 0 && (n == 1 || magnitude(n) < 1<<15 && magnitude(a.num) < 1<<47) {
+		// A sum of whole counts on its way to their mean; a count ten times over.
+		by := a.num * n
+		g := divisor(magnitude(by), uint64(d))
+		return Figure{a.kind, by / g, d / g}, nil
 	}
 	return figure(a.kind, new(big.Rat).Mul(a.Rat(), big.NewRat(n, d)))
 }
