@@ -43,13 +43,15 @@ var functions = template.FuncMap{
 // figure sets a figure or a limit so that it breaks between its two ends, and
 // before the length that a rate is over, and nowhere else.
 func figure(text string) template.HTML {
-	text = strings.NewReplacer("..", "..<wbr>", "max ", "max&nbsp;", "min ", "min&nbsp;").Replace(template.HTMLEscapeString(text))
-	text, over, rate := strings.Cut(text, " per ")
+	text, over, rate := strings.Cut(template.HTMLEscapeString(text), " per ")
+	text = unbroken.Replace(text)
 	if !rate {
 		return template.HTML(text)
 	}
 	return template.HTML(text + ` <span class="per">per ` + over + `</span>`)
 }
+
+var unbroken = strings.NewReplacer("..", "..<wbr>", "max ", "max&nbsp;", "min ", "min&nbsp;", "over ", "over&nbsp;", "under ", "under&nbsp;", " mm", "&nbsp;mm", " in", "&nbsp;in")
 
 func plural(n int, thing string) string {
 	switch {
