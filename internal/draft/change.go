@@ -308,6 +308,11 @@ func (s *Drafts) save(d *Draft) error {
 		return err
 	}
 	aside, settled, err := d.stillSettled()
+	if err == nil && aside && d.holdSettled() {
+		if err = d.make(); err == nil {
+			aside, settled, err = d.stillSettled()
+		}
+	}
 	if err != nil {
 		return err
 	}
@@ -395,6 +400,34 @@ func (d *Draft) stillSettled() (aside bool, settled []byte, err error) {
 		return slices.ContainsFunc(plain.Doubts(), func(w book.Doubt) bool { return w.Line == l && w.Cell == cell })
 	})
 	return true, settled, err
+}
+
+// holdSettled goes on holding the cells that a person has settled and that can be
+// read now, since the tables are read otherwise: what they said stands.
+func (d *Draft) holdSettled() (any bool) {
+	plain, err := book.Load(d.File(), d.Book)
+	if err != nil {
+		return false
+	}
+	waits := plain.Doubts()
+	_, err = keepSettled(d.Settled, func(line, cell string) bool {
+		l, ok := plain.Line(line)
+		t, r, made := d.Row(line)
+		if !ok || !made || cell != book.HoldNew && cell != book.HoldService || slices.ContainsFunc(waits, func(w book.Doubt) bool { return w.Line == l && w.Cell == cell }) {
+			return true
+		}
+		text := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[cell]
+		t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: cell, Text: text, Why: "settled when the table was read otherwise"})
+		any = true
+		return true
+	})
+	if err != nil || !any {
+		return false
+	}
+	for i, t := range d.Tables {
+		d.Tables[i] = t.As(t.Mapping)
+	}
+	return true
 }
 
 // keepSettled drops from the text of what was settled the holds of which keep

@@ -86,8 +86,10 @@ type columnsBody struct {
 	Sheets    []string
 	Sheet     string
 	Unit      string // that lengths are in
+	Stated    string // where the table says it
 	NoUnit    bool   // nothing says it
 	Likely    string // what the figures look like then
+	AskUnit   bool   // and nobody has said it
 	Decimal   string
 	Asks      []askView
 	TableSaid []string
@@ -186,13 +188,14 @@ func columnsOf(h draftHead, d *draft.Draft, t *draft.Table) columnsBody {
 		return body
 	}
 	body.NoUnit = t.Read.NeedsUnit()
+	body.AskUnit = body.Unit == "" && body.NoUnit
 	for _, a := range t.Read.Asks {
 		if a.Mark == "unit" && a.Likely != "" {
 			body.Likely = "Likely " + unitWords[a.Likely] + ": " + a.Why
 		}
 	}
 	if t.Mapping.Unit == "" && !body.NoUnit {
-		body.Unit = t.Read.Unit().String()
+		body.Stated = unitWords[t.Read.Unit().String()]
 	}
 	for _, said := range t.Read.Said {
 		if !strings.Contains(said, "--") { // which is asked here in other words
@@ -226,15 +229,19 @@ func asksOf(t *draft.Table) []askView {
 		}
 		all = append(all, a)
 	}
+	// In one order, whether they are answered or not: a question stays in its
+	// place when it is.
+	rows := map[string]int{}
+	for mark := range t.Mapping.Answers {
+		rows[strings.ToLower(mark)] = 0
+	}
 	for _, a := range t.Read.Asks {
 		if a.Mark != "unit" { // which has its place by itself
-			add(a.Mark, a.Rows)
+			rows[a.Mark] = a.Rows
 		}
 	}
-	for _, mark := range slices.Sorted(maps.Keys(t.Mapping.Answers)) {
-		if !slices.ContainsFunc(all, func(a askView) bool { return strings.EqualFold(a.Mark, mark) }) {
-			add(mark, 0)
-		}
+	for _, mark := range slices.Sorted(maps.Keys(rows)) {
+		add(mark, rows[mark])
 	}
 	return all
 }
@@ -330,13 +337,6 @@ func mappingOf(r *http.Request, t *draft.Table) (intake.Mapping, error) {
 		}
 		if means := r.FormValue(fmt.Sprintf("means%d", n)); means != "" {
 			m.Answers[mark] = means
-		}
-	}
-	if unit := m.Unit; unit != "" {
-		// What the table says itself need not be said.
-		m.Unit = ""
-		if as := t.As(m); as.Read == nil || as.Read.NeedsUnit() || as.Read.Unit().String() != unit {
-			m.Unit = unit
 		}
 	}
 	if err := m.Check(); err != nil {

@@ -367,6 +367,9 @@ func (s *Server) postAdopt(w http.ResponseWriter, r *http.Request) error {
 		http.Redirect(w, r, draftPath(d.Name)+"/adopt", http.StatusSeeOther)
 		return nil
 	}
+	if title.Manual == "" && title.Number == "" {
+		return fail(record.Refuse("manual", "give its title, its number or both", "the book does not say which manual it is from"))
+	}
 	e, err := s.Shop().Adopt(r.Context(), s.who(r), d.File(), d.Text())
 	if err != nil {
 		return fail(err)
@@ -374,7 +377,7 @@ func (s *Server) postAdopt(w http.ResponseWriter, r *http.Request) error {
 	if err := s.options.Drafts.Adopted(d.Name, e.Edition, by); err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/books/"+e.Edition, http.StatusSeeOther)
+	http.Redirect(w, r, "/books/"+e.Edition+"?adopted=now", http.StatusSeeOther)
 	return nil
 }
 

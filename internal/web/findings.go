@@ -53,6 +53,7 @@ type mendChoice struct {
 	Cell            string
 	How             string
 	Why             []string
+	Only            bool // it is of a second unit, which only checks: there is nothing to settle
 }
 
 // A foundLine is a line that a finding is about, with its row as printed.
@@ -178,6 +179,8 @@ func fillFinding(body *findingsBody, d *draft.Draft, f *check.Finding) {
 
 func mendOf(m *check.Mend) mendChoice {
 	one := mendChoice{Value: mendValue(m), Was: m.Cell.Text, Now: m.New, Line: strings.TrimSpace(m.Cell.Line.Ref + " " + m.Cell.Line.Name), Cell: m.Cell.Name, How: m.How, Why: m.Why}
+	settles := func(cell string) bool { return cell == book.HoldNew || cell == book.HoldService }
+	one.Only = !settles(m.Cell.Name) || m.With != nil && !settles(m.With.Name)
 	if m.With != nil {
 		one.Was += " and " + m.With.Text
 		one.Now += " and " + m.WithNew
@@ -229,7 +232,7 @@ func (s *Server) postFinding(w http.ResponseWriter, r *http.Request) error {
 		err = s.options.Drafts.Acknowledge(d.Name, a)
 	case strings.HasPrefix(body.Chose, "mend\n"):
 		n := slices.IndexFunc(f.Mends, func(m check.Mend) bool { return mendValue(&m) == body.Chose })
-		if n < 0 {
+		if n < 0 || mendOf(&f.Mends[n]).Only {
 			return fail("That change is not offered any more: look at the finding again.")
 		}
 		known := why(r)

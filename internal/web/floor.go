@@ -198,7 +198,17 @@ func (s *Server) pictured(ctx context.Context, state *shoplog.State) ([]pictured
 }
 
 func (s *Server) getNewJob(w http.ResponseWriter, r *http.Request) error {
-	return s.newJobPage(w, r, http.StatusOK, newJob{JobOpened: job.JobOpened{Edition: r.FormValue("edition")}})
+	var open job.JobOpened
+	if edition := r.FormValue("edition"); edition != "" {
+		state, err := s.Shop().Record(r.Context())
+		if err != nil {
+			return err
+		}
+		if e, ok := state.Editions[edition]; ok {
+			open.Edition, open.Model = e.Edition, e.Engine
+		}
+	}
+	return s.newJobPage(w, r, http.StatusOK, newJob{JobOpened: open})
 }
 
 func (s *Server) newJobPage(w http.ResponseWriter, r *http.Request, code int, f newJob) error {

@@ -178,6 +178,7 @@ type bookBody struct {
 	Book    *book.Book
 	Lines   []bookLine
 	MayOpen bool
+	Adopted bool // just now
 }
 
 func (s *Server) getBook(w http.ResponseWriter, r *http.Request) error {
@@ -193,7 +194,7 @@ func (s *Server) getBook(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	body := bookBody{EditionAdopted: e, Book: b, MayOpen: shop.MayAsk(state, s.handle(r), &job.Open{}, time.Now())}
+	body := bookBody{EditionAdopted: e, Book: b, MayOpen: shop.MayAsk(state, s.handle(r), &job.Open{}, time.Now()), Adopted: r.FormValue("adopted") != ""}
 	words := judge.Words{Book: b}
 	for _, l := range b.Lines {
 		row := bookLine{Ref: l.Ref, Name: l.Name, Limits: words.Limits(l, l.Limit), Page: l.Page}

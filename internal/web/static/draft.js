@@ -1,5 +1,7 @@
 /* draft.js: holds and findings are settled from the number pad. Without it every form works by hand. */
 (function () {
+  /* Enter goes on, where nothing else has the focus. */
+  document.addEventListener('keydown', function (e) { var go = document.querySelector('[data-enter]'); if (go && e.key === 'Enter' && e.target === document.body && !e.repeat) { e.preventDefault(); go.click(); } });
   var form = document.querySelector('form[data-hold]');
   if (!form) return;
   var all = function (selector) { return [].slice.call(form.querySelectorAll(selector)); };
@@ -12,7 +14,7 @@
   if (own) own.addEventListener('input', function () { if (own.value && !chosen(owns)) owns[0].checked = true; });
   form.addEventListener('submit', function (e) { if (chosen(choices) && !known() && reasons.length && document.activeElement !== reasons[0]) { e.preventDefault(); reasons[0].focus(); } });
   document.addEventListener('keydown', function (e) {
-    if (e.ctrlKey || e.metaKey || e.altKey || e.defaultPrevented) return;
+    if (e.ctrlKey || e.metaKey || e.altKey || e.defaultPrevented || e.repeat && e.key === 'Enter') return;
     if (e.target.matches('input:not([type=radio]), textarea, select')) { if (e.key === 'Escape') { e.target.blur(); e.preventDefault(); } return; }
     var follow = e.key === '*' ? '[data-skip]' : e.key === 'Backspace' ? '[data-back]' : '';
     if (follow) { var a = document.querySelector(follow); if (a) { e.preventDefault(); a.click(); } return; }

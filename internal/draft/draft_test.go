@@ -1,0 +1,380 @@
+package draft_test
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"tenths/internal/book"
+	"tenths/internal/draft"
+	"tenths/internal/fault"
+	"tenths/internal/intake"
+	"tenths/internal/table"
+)
+
+const limits = `Ref,Description,New (in),Wear limit
+1,Main journal dia,2.2490 - 2.2500,2.2470
+2,Bearing bore,2.2515 - 2.2525,"2,2540"
+3,Backlash,0.003 - 0.012,
+4,Pin bore,1.0010 - 1.0020,1.0002
+`
+
+var ro = draft.Stamp{By: "R. Okafor", Date: "2026-11-25"}
+
+// begun is a draft with that table.
+func begun(t *testing.T, csv string) (all *draft.Drafts, dir, name string) {
+	t.Helper()
+	dir = filepath.Join(t.TempDir(), "drafts")
+	all = draft.In(dir)
+	name, err := all.Begin(intake.Title{Engine: "Old four"}, draft.Upload{Name: "limits.csv", Data: []byte(csv), Stamp: ro})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all, filepath.Join(dir, name), name
+}
+
+func open(t *testing.T, all *draft.Drafts, name string) *draft.Draft {
+	t.Helper()
+	d, err := all.Open(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d.Wrong != nil {
+		t.Fatal(d.Wrong)
+	}
+	return d
+}
+
+func counts(t *testing.T, d *draft.Draft, rows, held int) {
+	t.Helper()
+	if r, h := d.Count(); r != rows || h != held {
+		t.Errorf("%d rows, %d held, want %d and %d", r, h, rows, held)
+	}
+}
+
+func say(line, cell, says string) book.Saying {
+	return book.Saying{Line: line, Cell: cell, Says: says, By: ro.By, Date: ro.Date, Why: "looked again"}
+}
+
+// A draft's files are those of the command line: each can be read by itself, and
+// together they are what the draft says.
+func TestFiles(t *testing.T) {
+	all, dir, name := begun(t, limits)
+	d := open(t, all, name)
+	counts(t, d, 4, 3)
+	m := d.Tables[0].Mapping
+	m.Answers = map[string]string{"blank": "not stated"}
+	if err := all.Say(name, 0, m); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.Add(name, draft.Upload{Name: `C:\my\other table.csv`, Data: []byte("Ref,Description,New (in),Wear limit\n9,Tappet bore,1.10-1.11,\n"), Stamp: ro}); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.Answer(name, say("bearing-bearing-bore", "service", "2.2540")); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	counts(t, d, 5, 1)
+	if said := d.Tables[1].Mapping.Answers["blank"]; said != "not stated" {
+		t.Errorf("what was said of the first table is not said of the second: %q", said)
+	}
+
+	table1, err := os.ReadFile(filepath.Join(dir, "01-limits.csv"))
+	if err != nil || string(table1) != limits {
+		t.Errorf("the table is not as it came: %v", err)
+	}
+	said, err := os.ReadFile(filepath.Join(dir, "02-other-table.mapping.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := intake.ParseMapping(said); err != nil {
+		t.Error(err)
+	}
+	own, err := os.ReadFile(filepath.Join(dir, "old-four.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	settled, err := os.ReadFile(filepath.Join(dir, "old-four.settled.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b, err := book.Load("b.yaml", book.Join(own, settled)); err != nil || len(b.Lines) != 5 || !bytes.Equal(book.Join(own, settled), d.Text()) {
+		t.Errorf("the files are not the draft: %v", err)
+	}
+	list, err := all.List()
+	if err != nil || len(list) != 1 || list[0].Name != "old-four" || list[0].Engine != "Old four" || len(list[0].Tables) != 2 || list[0].Begun != ro {
+		t.Errorf("%+v %v", list, err)
+	}
+
+	// Another program opens the same.
+	counts(t, open(t, draft.In(filepath.Dir(dir)), name), 5, 1)
+}
+
+// Names of files are ours, whatever those were called that were brought in, and
+// no name leads out of the folder.
+func TestNames(t *testing.T) {
+	dir := t.TempDir()
+	all := draft.In(filepath.Join(dir, "drafts"))
+	for _, c := range []struct{ engine, file, name, kept string }{
+		{"../../etc", "../../../passwd", "etc", "01-passwd.csv"},
+		{"Ωμέγα", "таблица.csv", "book", "01-table.csv"},
+		{"Old four", "a/b\\c..csv", "old-four", "01-c.csv"},
+		{"Old Four!", "NAME.YAML", "old-four-2", "01-name.csv"},
+		{strings.Repeat("long ", 30), strings.Repeat("x", 300) + ".csv", "long-long-long-long-long-long-long-long", "01-" + strings.Repeat("x", 40) + ".csv"},
+	} {
+		name, err := all.Begin(intake.Title{Engine: c.engine}, draft.Upload{Name: c.file, Data: []byte(limits), Stamp: ro})
+		if err != nil || name != c.name {
+			t.Errorf("%q: %q, want %q: %v", c.engine, name, c.name, err)
+			continue
+		}
+		if _, err := os.Stat(filepath.Join(dir, "drafts", name, c.kept)); err != nil {
+			t.Error(err)
+		}
+	}
+	for _, name := range []string{"", ".", "..", "../drafts", "old-four/../old-four", "Old-four", "old-four\x00", "none"} {
+		if _, err := all.Open(name); !errors.Is(err, draft.ErrNone) {
+			t.Errorf("%q: %v", name, err)
+		}
+		if err := all.Add(name, draft.Upload{Name: "t.csv", Data: []byte(limits)}); !errors.Is(err, draft.ErrNone) {
+			t.Errorf("%q: %v", name, err)
+		}
+	}
+	// A file that somebody wrote by hand does not lead out either.
+	about := filepath.Join(dir, "drafts", "etc", "draft.yaml")
+	text, err := os.ReadFile(about)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, bad := range []string{"../old-four/draft.yaml", ".hidden", "/etc/passwd"} {
+		if err := os.WriteFile(about, bytes.Replace(text, []byte("01-passwd.csv"), []byte(bad), 1), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := all.Open("etc"); err == nil || !strings.Contains(err.Error(), "no file of the draft's folder") {
+			t.Errorf("%s: %v", bad, err)
+		}
+	}
+}
+
+// What can't be read is told, and nothing is kept of it.
+func TestRefused(t *testing.T) {
+	dir := t.TempDir()
+	all := draft.In(filepath.Join(dir, "drafts"))
+	title := intake.Title{Engine: "E"}
+	for name, data := range map[string]string{"pdf": "%PDF-1.7", "old or protected": "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "corrupt": "PK\x03\x04 no more", "empty": ""} {
+		_, err := all.Begin(title, draft.Upload{Name: name, Data: []byte(data), Stamp: ro})
+		var faults fault.List
+		if !errors.As(err, &faults) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	var refused *draft.RefusedError
+	for _, bad := range []intake.Title{{}, {Engine: "  "}, {Engine: strings.Repeat("x", 300)}} {
+		if _, err := all.Begin(bad, draft.Upload{Name: "t.csv", Data: []byte(limits)}); !errors.As(err, &refused) {
+			t.Errorf("%.20v: %v", bad, err)
+		}
+	}
+	if list, err := all.List(); err != nil || len(list) != 0 {
+		t.Errorf("something is kept: %v %v", list, err)
+	}
+	name, err := all.Begin(title, draft.Upload{Name: "t.csv", Data: []byte(limits), Stamp: ro})
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := open(t, all, name)
+	if err := all.Say(name, 0, intake.Mapping{Columns: map[string]string{"New (in)": "nonsense"}}); !errors.As(err, &refused) {
+		t.Errorf("nonsense is kept: %v", err)
+	}
+	if err := all.Say(name, 7, intake.Mapping{}); !errors.Is(err, draft.ErrNone) {
+		t.Error(err)
+	}
+	if after := open(t, all, name); !bytes.Equal(after.Text(), before.Text()) {
+		t.Error("the draft changed")
+	}
+}
+
+// What was settled stands when the table is read otherwise, also where the cell can
+// be read now; what has no line any more is kept beside it.
+func TestSettledStays(t *testing.T) {
+	all, dir, name := begun(t, limits)
+	for _, s := range []book.Saying{say("bearing-bearing-bore", "service", "2.2540"), say("backlash-backlash", "service", "0.020"), say("pin-pin-bore", "service", "1.0020")} {
+		d := open(t, all, name)
+		for _, l := range d.Loaded.Lines { // whatever its key is
+			if strings.HasSuffix(l.Key, s.Line[strings.Index(s.Line, "-")+1:]) {
+				s.Line = l.Key
+			}
+		}
+		if err := all.Answer(name, s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	d := open(t, all, name)
+	counts(t, d, 4, 0)
+	m := d.Tables[0].Mapping
+	m.Answers = map[string]string{"blank": "none"}
+	if err := all.Say(name, 0, m); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	counts(t, d, 4, 0)
+	for _, l := range d.Loaded.Lines {
+		if l.Name == "Backlash" && (l.Says.Service != "0.020" || len(l.Settled) != 1) {
+			t.Errorf("what was settled does not stand: %+v", l)
+		}
+	}
+	if err := all.LeaveOut(name, 0, true); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.Add(name, draft.Upload{Name: "t.csv", Data: []byte("Ref,Description,New (in),Wear limit\n1,Other pin dia,1.10-1.11,1.09\n"), Stamp: ro}); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	counts(t, d, 1, 0)
+	if len(d.Settled) > 100 {
+		t.Errorf("settled of lines that are not there:\n%s", d.Settled)
+	}
+	aside, err := os.ReadFile(filepath.Join(dir, name+".settled.until-1.yaml"))
+	if err != nil || !strings.Contains(string(aside), "0.020") {
+		t.Errorf("what was settled is lost: %v %s", err, aside)
+	}
+}
+
+// A book that somebody edited is taken as it stands: its tables are not read anew
+// over it, and what waits in it can be settled.
+func TestEdited(t *testing.T) {
+	all, dir, name := begun(t, limits)
+	path := filepath.Join(dir, name+".yaml")
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, bytes.Replace(text, []byte("2.2470"), []byte("2.2475"), 1), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	d := open(t, all, name)
+	if !d.Edited || !bytes.Contains(d.Text(), []byte("2.2475")) {
+		t.Error("the edited book is not taken as it stands")
+	}
+	var refused *draft.RefusedError
+	m := d.Tables[0].Mapping
+	m.Answers = map[string]string{"blank": "none"}
+	for what, err := range map[string]error{
+		"a mapping": all.Say(name, 0, m), "a table": all.Add(name, draft.Upload{Name: "t.csv", Data: []byte(limits)}),
+		"a title": all.Call(name, intake.Title{Engine: "Other"}), "leaving out": all.LeaveOut(name, 0, true),
+	} {
+		if !errors.As(err, &refused) || !strings.Contains(err.Error(), "edited outside") {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+	waits := d.Loaded.Doubts()
+	if err := all.Answer(name, say(waits[0].Line.Key, waits[0].Cell, "2.2540")); err != nil {
+		t.Fatal(err)
+	}
+	if now, err := os.ReadFile(path); err != nil || !bytes.Contains(now, []byte("2.2475")) {
+		t.Errorf("the edited book is written over: %v", err)
+	}
+}
+
+// A power cut between the files leaves a draft that opens: the book is made anew.
+func TestCutBetweenFiles(t *testing.T) {
+	all, dir, name := begun(t, limits)
+	was, err := os.ReadFile(filepath.Join(dir, name+".yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := open(t, all, name).Tables[0].Mapping
+	m.Answers = map[string]string{"blank": "none"}
+	if err := all.Say(name, 0, m); err != nil {
+		t.Fatal(err)
+	}
+	now := open(t, all, name).Text()
+	for what, cut := range map[string]func() error{
+		"the book as it was": func() error { return os.WriteFile(filepath.Join(dir, name+".yaml"), was, 0o666) },
+		"no book":            func() error { return os.Remove(filepath.Join(dir, name+".yaml")) },
+	} {
+		if err := cut(); err != nil {
+			t.Fatal(err)
+		}
+		if d := open(t, draft.In(filepath.Dir(dir)), name); d.Edited || !bytes.Equal(d.Text(), now) {
+			t.Errorf("%s: edited %v:\n%s", what, d.Edited, d.Text())
+		}
+	}
+}
+
+// A cell that can be read, and is wrong, is held as it was brought in and settled
+// as a person says; the table stays as it is.
+func TestCorrect(t *testing.T) {
+	all, dir, name := begun(t, "Ref,Description,New (in),Wear limit\n1,Main journal dia,2.2490 - 2.2500,2.2470\n2,Crankpin dia,1.9990 - 2.0000,1.9970\n")
+	d := open(t, all, name)
+	journal, pin := d.Loaded.Lines[0].Key, d.Loaded.Lines[1].Key
+	if err := all.Correct(name, "sibling-unlike: it is", say(journal, "new", "2.2495 - 2.2500"), say(pin, "service", "1.9960")); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	counts(t, d, 2, 0)
+	l, _ := d.Loaded.Line(journal)
+	if l.Says.New != "2.2495 - 2.2500" || l.Says.Service != "2.2470" || len(l.Settled) != 2 || l.Settled[0].Text != "2.2490 - 2.2500" || l.Settled[0].By != ro.By {
+		t.Errorf("%+v %+v", l.Says, l.Settled)
+	}
+	if l, _ = d.Loaded.Line(pin); l.Says.Service != "1.9960" || len(l.Settled) != 1 || !strings.Contains(l.Settled[0].Hold.Why, "sibling-unlike") {
+		t.Errorf("%+v %+v", l.Says, l.Settled)
+	}
+	// One that can't be is refused, and nothing of it is kept.
+	before, err := os.ReadFile(filepath.Join(dir, "01-limits.mapping.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var faults fault.List
+	if err := all.Correct(name, "x", say(journal, "service", "2.3"), say(pin, "new", "no figure")); !errors.As(err, &faults) {
+		t.Errorf("refused: %v", err)
+	}
+	if after, err := os.ReadFile(filepath.Join(dir, "01-limits.mapping.yaml")); err != nil || !bytes.Equal(after, before) {
+		t.Errorf("something is kept of it: %v\n%s", err, after)
+	}
+	counts(t, open(t, all, name), 2, 0)
+}
+
+// Sheets of a workbook: the first that has cells, another in its place, one more.
+func TestSheets(t *testing.T) {
+	var b bytes.Buffer
+	rows := func(name, what string) table.Out {
+		return table.Out{Name: name, Rows: [][]string{{"Description", "New (in)", "Wear limit"}, {what, "1.10 - 1.11", "1.09"}}}
+	}
+	if err := table.WriteXLSX(&b, table.Out{Name: "Notes"}, rows("Crank", "Pin dia"), rows("Case & cover", "Cover stud dia")); err != nil {
+		t.Fatal(err)
+	}
+	all := draft.In(t.TempDir())
+	name, err := all.Begin(intake.Title{Engine: "E"}, draft.Upload{Name: "w.xlsx", Data: b.Bytes(), Stamp: ro})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := open(t, all, name)
+	if d.Tables[0].Entry.Sheet != "Crank" || strings.Join(d.Tables[0].Sheet.Sheets, "|") != "Notes|Crank|Case & cover" {
+		t.Errorf("%+v", d.Tables[0].Entry)
+	}
+	if err := all.TakeSheet(name, 0, "Case & cover"); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.AddSheet(name, 0, "Crank", ro); err != nil {
+		t.Fatal(err)
+	}
+	var faults fault.List
+	if err := all.TakeSheet(name, 0, "Notes"); !errors.As(err, &faults) {
+		t.Errorf("a sheet without cells: %v", err)
+	}
+	d = open(t, all, name)
+	counts(t, d, 2, 0)
+	if d.Loaded.Lines[0].Name != "Cover stud dia" || d.Loaded.Lines[1].Name != "Pin dia" {
+		t.Errorf("%s, %s", d.Loaded.Lines[0].Name, d.Loaded.Lines[1].Name)
+	}
+	if err := all.LeaveOut(name, 0, true); err != nil {
+		t.Fatal(err)
+	}
+	counts(t, open(t, all, name), 1, 0)
+	if err := all.LeaveOut(name, 0, false); err != nil {
+		t.Fatal(err)
+	}
+	counts(t, open(t, all, name), 2, 0)
+}
