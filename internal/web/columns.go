@@ -112,8 +112,11 @@ type printedCell struct {
 	Held   bool
 }
 
-// previewRows is how many rows of a table its columns are shown with.
-const previewRows = 8
+// How many rows of a table its columns are shown with.
+const (
+	previewRows = 8 // beside their lines
+	printedRows = 5 // under the columns
+)
 
 func (s *Server) getColumns(w http.ResponseWriter, r *http.Request) error {
 	d, err := s.draftOf(r)
@@ -179,7 +182,7 @@ func columnsOf(h draftHead, d *draft.Draft, t *draft.Table) columnsBody {
 			from++
 		}
 	}
-	to := min(from+previewRows, len(t.Sheet.Rows))
+	to := min(from+printedRows, len(t.Sheet.Rows))
 	for i := range t.Sheet.Rows[from:to] {
 		body.Printed = append(body.Printed, printed(t, t.Sheet.Rows[from+i].Line))
 	}
