@@ -13,6 +13,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"tenths/internal/book"
+	"tenths/internal/fault"
 	"tenths/internal/intake"
 	"tenths/internal/table"
 )
@@ -305,7 +306,10 @@ func (s *Drafts) Adopted(name, edition string, by Stamp) error {
 // book is ours, then what was said of the tables, then the book.
 func (s *Drafts) save(d *Draft) error {
 	if err := d.make(); err != nil {
-		return err
+		if list := new(fault.List); errors.As(err, list) {
+			return err
+		}
+		return &RefusedError{err.Error(), "bring in a smaller table, or leave one out"}
 	}
 	aside, settled, err := d.stillSettled()
 	if err == nil && aside && d.holdSettled() {

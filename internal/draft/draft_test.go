@@ -190,6 +190,20 @@ func TestRefused(t *testing.T) {
 	if err := all.Say(name, 7, intake.Mapping{}); !errors.Is(err, draft.ErrNone) {
 		t.Error(err)
 	}
+	// A table that would make a book too large.
+	large := "Ref,Description,New (in),Wear limit,Notes\n" + strings.Repeat("1,Pin dia,1.10-1.11,1.09,"+strings.Repeat("as it is ", 220)+"\n", 4500)
+	if err := all.Add(name, draft.Upload{Name: "large.csv", Data: []byte(large), Stamp: ro}); err != nil {
+		t.Fatal(err) // it is kept, and its page says why no book comes of it
+	}
+	if d, err := all.Open(name); err != nil || d.Wrong == nil || !strings.Contains(d.Wrong.Error(), "larger than") {
+		t.Errorf("%v", err)
+	}
+	if err := all.Say(name, 1, intake.Mapping{Unit: "mm"}); !errors.As(err, &refused) || !strings.Contains(err.Error(), "larger than") {
+		t.Error(err)
+	}
+	if err := all.LeaveOut(name, 1, true); err != nil {
+		t.Error(err)
+	}
 	if after := open(t, all, name); !bytes.Equal(after.Text(), before.Text()) {
 		t.Error("the draft changed")
 	}
