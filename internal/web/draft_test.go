@@ -227,6 +227,33 @@ func TestDraftHolds(t *testing.T) {
 	c.page(to+"/adopt").has(".query", "Adopted as edition")
 }
 
+// A cell that can be read, and is not as the manual has it, is said otherwise from
+// its row; the table stays as it came.
+func TestDraftDoubted(t *testing.T) {
+	w := ownWorld(t, false)
+	c := w.client(t, "mp")
+	to := c.draft("Doubted")
+	a := c.page(to + "/rows")
+	c.page(attr(a.all(".is-held .why a")[1], "href")).has(".tokens mark", "O")
+	at := attr(a.all(".side-line .svc-l a")[0], "href")
+	a = c.page(at)
+	a.has(".tokens mark", "2.2470")
+	a.has(".hold-form p", "it can be read")
+	a.has(".holds h2", "0 of 5 settled")
+	checkInert(t, a.doc())
+	cell := attr(a.one("input[name=at]"), "value")
+	if bad := c.post(to+"/holds", "at", cell, "says", "own service", "own", "2.24x", "known", "k"); bad.code != http.StatusUnprocessableEntity {
+		t.Errorf("what can't be read is kept: %d", bad.code)
+	}
+	back := c.post(to+"/holds", "at", cell, "says", "own service", "own", "2.2475", "known", "a slip of mine").to()
+	if back != to+"/rows?table=0#row-6" {
+		t.Errorf("back at %s", back)
+	}
+	a = c.page(to + "/rows")
+	a.has(".said", "service “2.2470” is 2.2475: M. Pohl, a slip of mine")
+	a.has(".sum-of", "30 rows = 25 lines + 5 held")
+}
+
 // A finding is mended only as a person says, with how they know, or stands with a
 // reason and a name; the table stays as it came.
 func TestDraftFindings(t *testing.T) {

@@ -149,3 +149,32 @@ func TestColumnsFasterThanPreview(t *testing.T) {
 		t.Errorf("the sum is %q", got)
 	}
 }
+
+// A hold and a finding are settled by thumb, on a phone: whatever is touched is
+// large enough, and under nothing else.
+func TestHoldsByThumb(t *testing.T) {
+	w := ownWorld(t, false)
+	to := w.client(t, "mp").draft("Thumb")
+	b := w.tab(t, "mp", to+"/holds?at=camshaft-camshaft-end-play+service", 360, 720)
+	b.size(360, 720, true)
+	tap := func(selector string) {
+		t.Helper()
+		js[int](b, `(document.querySelector(`+quoted(selector)+`).scrollIntoView({ block: "center" }), 0)`)
+		b.tap(selector)
+	}
+	b.until(`document.querySelector(".hold-form")`)
+	tap(".readings label.choice")
+	tap(".whys label:nth-of-type(2)")
+	tap(".keys-of .go")
+	b.until(`location.search.includes("top-ring-side") && document.readyState === "complete"`)
+	tap("[data-skip]")
+	b.until(`location.search.includes("pin-dia") && document.readyState === "complete"`)
+	b.open(to + "/findings")
+	tap(".readings label.choice")
+	tap(".whys label:nth-of-type(1)")
+	tap(".keys-of .go")
+	b.until(`location.pathname.endsWith("/adopt") && document.readyState === "complete"`)
+	if got := b.text(".sum-of"); got != "30 rows = 27 lines + 3 held" {
+		t.Errorf("the sum is %q", got)
+	}
+}

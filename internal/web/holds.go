@@ -27,6 +27,7 @@ type hold struct {
 	line  *book.Line
 	cells []book.Doubt
 	was   *book.SettledHold // it is settled already
+	read  bool              // it can be read
 }
 
 // at names the hold in an address.
@@ -57,10 +58,22 @@ func holdsOf(b *book.Book) (waits, settled []hold) {
 	for _, l := range b.Lines {
 		for i := range l.Settled {
 			s := &l.Settled[i]
-			settled = append(settled, hold{l, []book.Doubt{{Line: l, Hold: s.Hold}}, s})
+			settled = append(settled, hold{line: l, cells: []book.Doubt{{Line: l, Hold: s.Hold}}, was: s})
 		}
 	}
 	return waits, settled
+}
+
+// doubted is a cell that can be read, for who says that the manual has something
+// else.
+func doubted(b *book.Book, at string) (hold, bool) {
+	key, cell, _ := strings.Cut(at, " ")
+	l, ok := b.Line(key)
+	if !ok || draft.Held(l) || cell != book.HoldNew && cell != book.HoldService {
+		return hold{}, false
+	}
+	says := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[cell]
+	return hold{line: l, cells: []book.Doubt{{Line: l, Hold: book.Hold{Cell: cell, Text: says}}}, read: true}, true
 }
 
 // A holdLink is a hold in the list of all.
@@ -160,6 +173,13 @@ func (s *Server) holdsPage(w http.ResponseWriter, r *http.Request, code int, d *
 	body.Left, body.Done, body.All = len(waits), len(settled), len(waits)+len(settled)
 	all := append(slices.Clone(waits), settled...)
 	at := slices.IndexFunc(all, func(h hold) bool { return h.at() == body.At })
+	if at < 0 {
+		if h, ok := doubted(d.Loaded, body.At); ok {
+			// It can be read, and is not as the manual has it.
+			all = append(all, h)
+			at = len(all) - 1
+		}
+	}
 	if at < 0 && body.At != "" {
 		// One of two cells that contradict each other.
 		key, _, _ := strings.Cut(body.At, " ")
@@ -176,6 +196,9 @@ func (s *Server) holdsPage(w http.ResponseWriter, r *http.Request, code int, d *
 		return h.Path + "/holds?" + q.Encode()
 	}
 	for i := range all {
+		if i >= body.All { // nobody has doubted it yet
+			break
+		}
 		one := holdLink{To: link(i), Name: strings.TrimSpace(all[i].line.Ref + " " + all[i].line.Name), Small: all[i].cells[0].Cell, Text: all[i].cells[0].Text, Here: i == at, Done: i >= len(waits)}
 		switch {
 		case one.Done:
@@ -193,9 +216,12 @@ func (s *Server) holdsPage(w http.ResponseWriter, r *http.Request, code int, d *
 		if at > 0 {
 			body.Back = link(at - 1)
 		}
-		if at+1 < len(waits) {
+		switch {
+		case at+1 < len(waits):
 			body.Skip = link(at + 1)
-		} else {
+		case at >= body.All:
+			body.Back, body.Skip = "", h.Path+"/rows"
+		default:
 			body.Skip = h.Path + "/findings"
 		}
 		fillHold(&body, d, &all[at])
@@ -212,6 +238,9 @@ func fillHold(body *holdsBody, d *draft.Draft, h *hold) {
 		body.Why = sentence(body.Why)
 	}
 	body.Kind = h.cells[0].Cell == book.HoldKind
+	if h.read {
+		body.Why = "it can be read. Where the manual in your hand has something else, say what; the table stays as it came, and both are kept."
+	}
 	if h.was != nil {
 		body.Was = fmt.Sprintf("Settled as “%s” by %s: %s. It can be settled otherwise; what was said before stays in the file.", h.was.Says, strings.TrimSpace(h.was.By+" "+h.was.Date), h.was.Settlement.Why)
 		body.Why = ""
@@ -359,7 +388,16 @@ func (s *Server) postHold(w http.ResponseWriter, r *http.Request) error {
 	waits, _ := holdsOf(d.Loaded)
 	next := slices.IndexFunc(waits, func(h hold) bool { return h.at() == body.At })
 	say := book.Saying{Line: line, Cell: cell, Says: says, By: by.By, Why: body.Known, Date: by.Date}
-	if err := s.options.Drafts.Answer(d.Name, say); err != nil {
+	settle := func() error { return s.options.Drafts.Answer(d.Name, say) }
+	back := ""
+	if _, ok := doubted(d.Loaded, line+" "+cell); ok && !isSettled(d.Loaded, line, cell) {
+		settle = func() error { return s.options.Drafts.Correct(d.Name, "doubted by "+by.By, say) }
+		back = draftPath(d.Name) + "/rows"
+		if t, row, ok := d.Row(line); ok {
+			back += fmt.Sprintf("?table=%d#row-%d", slices.Index(d.Tables, t), row.FileLine)
+		}
+	}
+	if err := settle(); err != nil {
 		var faults fault.List
 		if words, ok := refusedWords(err); ok && !errors.As(err, &faults) {
 			return fail(strings.Join(words, " "))
@@ -370,6 +408,10 @@ func (s *Server) postHold(w http.ResponseWriter, r *http.Request) error {
 	}
 	if d, err = s.draftOf(r); err != nil {
 		return err
+	}
+	if back != "" {
+		http.Redirect(w, r, back, http.StatusSeeOther)
+		return nil
 	}
 	to := draftPath(d.Name) + "/findings"
 	if waits, _ = holdsOf(d.Loaded); len(waits) > 0 {
@@ -388,4 +430,9 @@ func why(r *http.Request) string {
 		return known + ": " + words
 	}
 	return known + words
+}
+
+func isSettled(b *book.Book, line, cell string) bool {
+	l, ok := b.Line(line)
+	return ok && slices.ContainsFunc(l.Settled, func(h book.SettledHold) bool { return h.Cell == cell })
 }

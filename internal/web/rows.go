@@ -110,10 +110,10 @@ func lineSide(words judge.Words, l *book.Line) sideLine {
 		}
 	}
 	for _, h := range l.Holds {
-		side.Holds = append(side.Holds, sideHold{h.Cell, h.Text, h.Why, url.QueryEscape(l.Key + " " + h.Cell)})
+		side.Holds = append(side.Holds, sideHold{h.Cell, h.Text, h.Why, l.Key + " " + h.Cell})
 	}
 	if l.Contradiction != "" {
-		side.Holds = append(side.Holds, sideHold{"limits", words.Limits(l, l.Limit), l.Contradiction, url.QueryEscape(l.Key + " limits")})
+		side.Holds = append(side.Holds, sideHold{"limits", words.Limits(l, l.Limit), l.Contradiction, l.Key + " limits"})
 	}
 	for _, h := range l.Settled {
 		side.Settled = append(side.Settled, fmt.Sprintf("%s “%s” is %s: %s, %s", h.Cell, h.Text, h.Says, h.By, h.Settlement.Why))
@@ -228,3 +228,7 @@ type besideRow struct {
 func besideOf(b rowsBody, row sideRow) besideRow {
 	return besideRow{b.Path, row, b.Table, b.From - 1, b.Only, b.MayPrepare, b.MayPrepare && b.Ask == row.Line, b.Kinds}
 }
+
+// A cellOf is a cell of a line by its name, which leads to where it is said what
+// the manual has.
+type cellOf struct{ Path, At, Cell string }

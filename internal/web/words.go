@@ -32,12 +32,13 @@ var functions = template.FuncMap{
 		}
 		return string(text)
 	},
-	"add":   func(a, b int) int { return a + b },
-	"sub":   func(a, b int) int { return a - b },
-	"look":  func(row sideRow) besideRow { return besideRow{Row: row} },
-	"side":  besideOf,
-	"share": func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
-	"lines": func(text string) []string { return strings.Split(text, "\n") },
+	"add":    func(a, b int) int { return a + b },
+	"sub":    func(a, b int) int { return a - b },
+	"look":   func(row sideRow) besideRow { return besideRow{Row: row} },
+	"cellof": func(path, key, cell string) cellOf { return cellOf{path, key + " " + cell, cell} },
+	"side":   besideOf,
+	"share":  func(part, of int) string { return fmt.Sprintf("%.1f%%", 100*float64(part)/float64(max(1, of))) },
+	"lines":  func(text string) []string { return strings.Split(text, "\n") },
 }
 
 // figure sets a figure or a limit so that it breaks between its two ends, and
