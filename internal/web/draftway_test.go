@@ -88,7 +88,7 @@ func TestCarelessTableToGrade(t *testing.T) {
 	js[int](b, `(document.querySelector("[name=number]").focus(), 0)`)
 	b.keys += 9 // to it, by Tab
 	b.press("OM-1" + enter)
-	b.until(`location.pathname.startsWith("/books/") && document.readyState === "complete"`)
+	b.until(`location.pathname.startsWith("/books/") && document.activeElement.matches(".key.go")`)
 	step("adopted")
 	b.press(enter)
 	at("/orders/new")
