@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"tenths/internal/table"
@@ -443,4 +444,33 @@ func TestDraftHostile(t *testing.T) {
 		checkInert(t, bad.doc())
 	}
 	checkInert(t, c.page("/books").doc())
+}
+
+// Several people at one draft: each hold is settled once by each, and what one
+// says is not lost by another.
+func TestDraftTogether(t *testing.T) {
+	w := ownWorld(t, false)
+	to := w.client(t, "mp").draft("Together")
+	holds := map[string]string{
+		"camshaft-camshaft-end-play service": ".012", "cylinders-top-ring-side-clearance service": "0.006",
+		"cylinders-piston-pin-dia service": "1.1235", "pinsrods-rod-twist service": "blank", "camshaft-camshaft-bearing-bore service": "1.5020",
+	}
+	var all sync.WaitGroup
+	for at, says := range holds {
+		for _, who := range []string{"mp", "kd"} {
+			c := w.client(t, who)
+			all.Go(func() {
+				for _, path := range []string{"/columns", "/rows", "/holds", "/findings", "/adopt"} {
+					if a := c.get(to + path); a.code != http.StatusOK {
+						t.Errorf("%s: %d", path, a.code)
+					}
+				}
+				if a := c.post(to+"/holds", "at", at, "says", "own service", "own", says, "known", "looked"); a.code != http.StatusSeeOther {
+					t.Errorf("%s: %d %.300s", at, a.code, a.text())
+				}
+			})
+		}
+	}
+	all.Wait()
+	w.client(t, "mp").page(to+"/rows").has(".sum-of", "30 rows = 30 lines + 0 held")
 }
