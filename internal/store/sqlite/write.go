@@ -165,9 +165,6 @@ func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []stor
 				grown = append(grown, b.Log)
 			}
 		}
-		if w.waiting > mostRecent {
-			return w.settle(ctx)
-		}
 		return nil
 	})
 	if err != nil {
@@ -194,12 +191,15 @@ const many = 4
 const mostRecent = 1000
 
 // into tells where entries of these batches go. Those of few logs go to where
-// they stay, behind what waits in recent of the same logs.
+// they stay, behind what waits in recent of the same logs, and so do those for
+// which it has no room: what waits is moved then, which opens the same pages, and
+// nothing is written twice in one commit.
 func (w *writer) into(ctx context.Context, batches []store.Batch) (driver.StmtExecContext, error) {
-	logs := 0
+	logs, entries := 0, int64(0)
 	for _, b := range batches {
 		if len(b.Entries) > 0 {
 			logs++
+			entries += int64(len(b.Entries))
 		}
 	}
 	if w.waiting < 0 {
@@ -207,7 +207,7 @@ func (w *writer) into(ctx context.Context, batches []store.Batch) (driver.StmtEx
 			return nil, err
 		}
 	}
-	if logs >= many {
+	if logs >= many && w.waiting+entries <= mostRecent {
 		return w.late, nil
 	}
 	if w.waiting > 0 {
