@@ -849,7 +849,8 @@ func jobExport(a *at) *cobra.Command {
 		Long: `Write the whole record of a job to one file: its entries, those of the shop's log,
 the editions it was judged by, the seals and the shop's key. tenths verify checks
 it, and so can any program written by docs/formats.md. A file of that name is not
-overwritten.`,
+overwritten. Where the shop's key is lost, what was not sealed before goes with it
+unsealed, and the exit status is 3.`,
 		Example: "  tenths job export 2026-014 2026-014.tenths --by kd",
 		Args:    cobra.ExactArgs(2),
 		RunE: a.in(func(c *cobra.Command, s *shop.Shop, args []string) error {
@@ -860,7 +861,7 @@ overwritten.`,
 			if err != nil {
 				return err
 			}
-			sealed, err := s.Export(c.Context(), a.who(), args[0], f)
+			out, err := s.Export(c.Context(), a.who(), args[0], f)
 			err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close())
 			if err == nil {
 				err = os.Link(f.Name(), args[1]) // never in place of another
@@ -868,8 +869,16 @@ overwritten.`,
 			if err = errors.Join(err, os.Remove(f.Name())); err != nil {
 				return err
 			}
-			fmt.Fprintf(c.OutOrStdout(), "%s: %s of work order %s.\n", args[1], counted(int(sealed.Size), "entry"), args[0])
-			return sealedTold(c, s, sealed)
+			fmt.Fprintf(c.OutOrStdout(), "%s: %s of work order %s.\n", args[1], counted(int(out.Entries), "entry"), args[0])
+			if out.Size > 0 {
+				if err := sealedTold(c, s, out.Sealed); err != nil {
+					return err
+				}
+			}
+			if out.Unsealed != nil {
+				return status{exitOpen, fmt.Errorf("it is written, and %s of it not sealed: %w", counted(int(out.Entries-out.Size), "entry"), out.Unsealed)}
+			}
+			return nil
 		}),
 	}
 	a.byFlags(c)

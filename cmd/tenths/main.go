@@ -88,6 +88,12 @@ against the limits of its manual, exactly, and shows every verdict with its sum.
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddCommand(judgeCommand(), bookCommand(), demoCommand(), shopCommand(), personCommand(), jobCommand(), serveCommand(), verifyCommand(), backupCommand(), restoreCommand())
+	for _, c := range root.Commands() {
+		if c.HasSubCommands() { // else a command that there is not would print the help, and be taken for done
+			c.Args, c.DisableFlagsInUseLine = cobra.NoArgs, true
+			c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+		}
+	}
 	return root
 }
 

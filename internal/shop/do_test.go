@@ -127,9 +127,6 @@ func TestUnsealed(t *testing.T) {
 	if _, err := s.Seal(t.Context(), by(mechanic), order); codeOf(err) != "key" {
 		t.Errorf("sealed without a key: %v", err)
 	}
-	if _, err := s.Export(t.Context(), by(mechanic), order, new(bytes.Buffer)); codeOf(err) != "key" {
-		t.Errorf("exported without a key: %v", err)
-	}
 	whole(t, s)
 	if err := os.Rename(away, key); err != nil {
 		t.Fatal(err)

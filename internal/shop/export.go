@@ -3,50 +3,78 @@ package shop
 import (
 	"cmp"
 	"context"
+	"errors"
 	"io"
 	"slices"
 
 	"tenths/internal/export"
 	"tenths/internal/job"
 	"tenths/internal/ledger"
+	"tenths/internal/record"
 	"tenths/internal/shoplog"
 	"tenths/internal/store"
 )
 
+// Exported is what was exported of a job.
+type Exported struct {
+	Sealed         // its last seal; of size 0 where it has none
+	Entries  int64 // of the job's log
+	Unsealed error // why those behind the seal are not sealed; nil: they are
+}
+
 // Export writes the record of a job: its entries, those of the shop's log, the
 // editions that it was judged by, all its seals and the shop's key. A log that
-// grew since its last seal is sealed first, where the shop's key is there; the
-// seal is returned.
-func (s *Shop) Export(ctx context.Context, by Who, order string, to io.Writer) (Sealed, error) {
+// grew since its last seal is sealed first. Where the shop's key is lost it is
+// not, and the seals that there are go with it: they prove as much as before.
+func (s *Shop) Export(ctx context.Context, by Who, order string, to io.Writer) (Exported, error) {
+	var out Exported
 	sealed, err := s.Seal(ctx, by, order)
+	var refused *record.Refusal
+	if errors.As(err, &refused) && refused.Code == "key" {
+		out.Unsealed, err = err, nil
+	}
 	if err != nil {
-		return sealed, err
+		return out, err
+	}
+	first, err := s.Job(ctx, order)
+	if err != nil {
+		return out, err
 	}
 	if _, err := s.Record(ctx); err != nil {
-		return sealed, err
+		return out, err
 	}
 	now := s.shop.Load()
 	state := now.state
 	if last, ok := lastSeal(state.Jobs[order]); ok && last.Size > sealed.Size {
-		sealed = last // somebody else sealed it once more meanwhile
+		sealed = last // somebody else sealed it once more meanwhile, or it is the last that there is
 	}
-	j, err := s.Job(ctx, order)
+	out.Sealed, out.Entries = sealed, sealed.Size
+	if out.Unsealed != nil {
+		out.Entries = max(sealed.Size, first.Size) // all of them known before the shop's log was
+	}
+	j, err := s.Job(ctx, order) // it has all that is sealed
 	if err != nil {
-		return sealed, err
+		return out, err
 	}
 	r := &export.Record{Key: state.Key, Blobs: map[string][]byte{}}
 	for _, echo := range state.Jobs[order].Seals {
 		r.Seals = append(r.Seals, echo.Seal)
 	}
-	secret, err := s.key()
-	if err != nil {
-		return sealed, err
+	if out.Unsealed == nil {
+		secret, err := s.key()
+		if err != nil {
+			return out, err
+		}
+		own, err := s.seal(secret, state, shoplog.Log, &now.tree)
+		if err != nil {
+			return out, err
+		}
+		r.Seals = append(r.Seals, own.Note)
+	} else {
+		for _, kept := range s.kept(ctx) {
+			r.Seals = append(r.Seals, kept.Note)
+		}
 	}
-	own, err := s.seal(secret, state.ID, shoplog.Log, &now.tree)
-	if err != nil {
-		return sealed, err
-	}
-	r.Seals = append(r.Seals, own.Note)
 	editions := []string{j.About.Edition}
 	for i := range j.Editions {
 		if !slices.Contains(editions, j.Editions[i].Edition) {
@@ -55,16 +83,16 @@ func (s *Shop) Export(ctx context.Context, by Who, order string, to io.Writer) (
 	}
 	for _, e := range editions {
 		if r.Blobs[e], err = s.store.Blob(ctx, e); err != nil {
-			return sealed, err
+			return out, err
 		}
 	}
-	if r.Shop, err = s.raw(ctx, shoplog.Log, own.Size); err != nil {
-		return sealed, err
+	if r.Shop, err = s.raw(ctx, shoplog.Log, now.tree.Size()); err != nil {
+		return out, err
 	}
-	if r.Job, err = s.raw(ctx, j.Log, sealed.Size); err != nil {
-		return sealed, err
+	if r.Job, err = s.raw(ctx, j.Log, out.Entries); err != nil {
+		return out, err
 	}
-	return sealed, export.Write(to, r, editions)
+	return out, export.Write(to, r, editions)
 }
 
 // raw returns the first size lines of a log as they were written.

@@ -67,7 +67,19 @@ func (s *Shop) ImportReadings(ctx context.Context, by Who, order string, in Impo
 		return out, err
 	}
 	file := reading.Load(in.Name, in.Data, b, in.Comma)
-	items, faults := itemsOf(b, state, file)
+	struck := state.Struck()
+	there := map[string]bool{}
+	for i := range state.Readings {
+		there[state.Readings[i].ID] = true
+	}
+	rows := map[int]string{} // ids, by row
+	equal := map[string]int{}
+	for i := range file.Readings {
+		r := &file.Readings[i]
+		rows[r.Row] = rowID(state.Log, r.InWords(b), equal)
+	}
+	// What is there was looked at when it was entered: items have moved since.
+	items, faults := itemsOf(b, state, file, func(r *reading.Reading) bool { return there[rows[r.Row]] })
 	out.Faults = append(file.Faults, faults...)
 	out.Faults.Sort()
 	if len(out.Faults) > 0 && (file.Unusable || !in.SkipFaults) {
@@ -95,8 +107,6 @@ func (s *Shop) ImportReadings(ctx context.Context, by Who, order string, in Impo
 		out.Registered = append(out.Registered, items[i].Item)
 	}
 
-	struck := state.Struck()
-	there := map[string]bool{}
 	type place struct {
 		spot, item string
 		stage      int
@@ -111,27 +121,24 @@ func (s *Shop) ImportReadings(ctx context.Context, by Who, order string, in Impo
 	live := map[place][]*job.Taken{} // from files, by where they are of
 	for i := range state.Readings {
 		t := &state.Readings[i]
-		there[t.ID] = true
 		if struck[t.Seq] == nil && fromFile(t.ID) {
 			position, _, _ := strings.Cut(t.Spot, ".")
 			at := place{t.Spot, cmp.Or(t.Item, found[position]), t.Stage}
 			live[at] = append(live[at], t)
 		}
 	}
-	equal := map[string]int{}
 	kept := map[string]bool{} // ids of the rows of this file
 	var fresh []int
 	for i := range file.Readings {
 		r := &file.Readings[i]
-		row := r.InWords(b)
-		id := rowID(state.Log, row, equal)
+		id := rows[r.Row]
 		kept[id] = true
 		if there[id] {
 			out.Before++
 			continue
 		}
 		fresh = append(fresh, len(requests))
-		requests = append(requests, Request{id, &job.Take{Row: row}})
+		requests = append(requests, Request{id, &job.Take{Row: r.InWords(b)}})
 	}
 	corrected := map[int64]bool{}
 	for _, n := range fresh {
@@ -199,8 +206,8 @@ func fromFile(id string) bool {
 
 // itemsOf returns the items that a file names and the job has not, each as
 // found at the position that the file has it at first; and rows that have an
-// item elsewhere than it is.
-func itemsOf(b *book.Book, state *job.State, file *reading.File) (fresh []job.ItemRegistered, faults fault.List) {
+// item elsewhere than it is, but for rows that are there already.
+func itemsOf(b *book.Book, state *job.State, file *reading.File, there func(*reading.Reading) bool) (fresh []job.ItemRegistered, faults fault.List) {
 	where := map[string]string{} // item → position
 	at := map[string]string{}    // position → item
 	for position, item := range state.Fitted {
@@ -213,7 +220,7 @@ func itemsOf(b *book.Book, state *job.State, file *reading.File) (fresh []job.It
 	}
 	for i := range file.Readings {
 		r := &file.Readings[i]
-		if r.Item == "" {
+		if r.Item == "" || there(r) {
 			continue
 		}
 		site := b.SiteAt(r.Spot)

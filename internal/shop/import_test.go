@@ -74,6 +74,30 @@ func TestImportAgain(t *testing.T) {
 	})
 }
 
+// Where items have moved since, the same file still adds nothing: each row was of
+// the item that was there then. One that is new says where its item is now.
+func TestImportAgainAfterMoving(t *testing.T) {
+	s := inMemory(t).made(t)
+	rows := csv("spot,value,item", "rod-1.width.-.0,1.3670,rod 1", "rod-2.width.-.0,1.3668,rod 2")
+	must(s.ImportReadings(t.Context(), by(mechanic), order, shop.Import{Name: "readings.csv", Data: rows, Register: true}))(t)
+	swap := &job.Fit{Places: []job.ItemFitted{{Position: "rod-1", Item: "rod 2"}, {Position: "rod-2", Item: "rod 1"}}}
+	must(enter(t.Context(), s, mechanic, id(30), swap))(t)
+	n := size(t, s)
+	wantImported(t, "the same file", imports(t, s, rows), 0, 2)
+	if size(t, s) != n {
+		t.Errorf("%d entries, before %d", size(t, s), n)
+	}
+	more := append(rows, "rod-1.width.-.180,1.3671,rod 1\n"...)
+	_, err := s.ImportReadings(t.Context(), by(mechanic), order, shop.Import{Name: "readings.csv", Data: more})
+	var faults fault.List
+	if !errors.As(err, &faults) || len(faults) != 1 || faults[0].Line != 4 || !strings.Contains(faults[0].What, "is at rod-2") {
+		t.Errorf("a new row of an item that has moved: %v", err)
+	}
+	more = append(rows, "rod-2.width.-.180,1.3671,rod 1\n"...)
+	wantImported(t, "and one where it is now", imports(t, s, more), 1, 2)
+	whole(t, s)
+}
+
 // Two rows that say the same are two readings; both again are the same two.
 func TestImportEqualRows(t *testing.T) {
 	s := inMemory(t).made(t)
@@ -196,8 +220,6 @@ func TestImportItems(t *testing.T) {
 	if got.Added != 2 || len(got.Faults) != 1 || fmt.Sprint(got.Registered) != "[rod D]" {
 		t.Errorf("imported as %+v", got)
 	}
-	// Where they were swapped, the file of before is still the same file.
-	must(enter(t.Context(), s, mechanic, "", &job.Fit{Places: []job.ItemFitted{{Position: "rod-1", Item: "rod B"}, {Position: "rod-2", Item: "rod A"}}}))(t)
 	whole(t, s)
 }
 

@@ -42,7 +42,7 @@ func (s *Shop) Seal(ctx context.Context, by Who, order string) (Sealed, error) {
 		if err != nil {
 			return Sealed{}, err
 		}
-		sealed, err := s.seal(secret, state.ID, now.state.Log, &now.tree)
+		sealed, err := s.seal(secret, state, now.state.Log, &now.tree)
 		if err != nil {
 			return Sealed{}, err
 		}
@@ -71,11 +71,18 @@ func lastSeal(j shoplog.Job) (Sealed, bool) {
 	return Sealed{seal, j.Seals[n-1].Seal}, err == nil
 }
 
-// seal seals a log by its tree.
-func (s *Shop) seal(secret, shop, log string, tree *ledger.Tree) (Sealed, error) {
-	seal := ledger.Seal{Shop: shop, Log: log, Size: tree.Size(), Root: tree.Root(), At: ledger.At(s.options.Now())}
+// seal seals a log by its tree, where the secret is that of the shop's own key: by
+// another one nobody could check it.
+func (s *Shop) seal(secret string, shop *shoplog.State, log string, tree *ledger.Tree) (Sealed, error) {
+	seal := ledger.Seal{Shop: shop.ID, Log: log, Size: tree.Size(), Root: tree.Root(), At: ledger.At(s.options.Now())}
 	note, err := seal.Sign(secret)
-	return Sealed{seal, note}, err
+	if err == nil {
+		_, err = ledger.OpenSeal(note, shop.Key)
+	}
+	if err != nil {
+		return Sealed{}, noKey(s.keyFile()+" is not the shop's key "+ledger.Fingerprint(shop.Key), err)
+	}
+	return Sealed{seal, note}, nil
 }
 
 // sealShop seals the shop's log, beside the record.
@@ -91,7 +98,7 @@ func (s *Shop) sealShop(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	sealed, err := s.seal(secret, now.state.ID, shoplog.Log, &now.tree)
+	sealed, err := s.seal(secret, now.state, shoplog.Log, &now.tree)
 	if err != nil {
 		return err
 	}

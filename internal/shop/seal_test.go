@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"tenths/internal/export"
 	"tenths/internal/job"
 	"tenths/internal/ledger"
 	"tenths/internal/shop"
@@ -355,4 +356,90 @@ func TestSealWhatIsOnDisk(t *testing.T) {
 		t.Errorf("sealed as %+v", again)
 	}
 	whole(t, s)
+}
+
+// Without the shop's key, by a damaged one or by another shop's nothing is sealed:
+// the refusal says which file it is and what to do. Work goes on, what is sealed
+// stays proven, and the record is exported with the seals that there are. With the
+// key back all is as before.
+func TestLostKey(t *testing.T) {
+	other := inMemory(t)
+	found(t, other)
+	foreign := must(os.ReadFile(filepath.Join(other.dir, shop.KeyFile)))(t)
+	for what, alter := range map[string]func(key []byte) []byte{
+		"gone":                         func([]byte) []byte { return nil },
+		"empty":                        func([]byte) []byte { return []byte{} },
+		"half of it":                   func(key []byte) []byte { return key[:len(key)/2] },
+		"words":                        func([]byte) []byte { return []byte("the key is in the safe\n") },
+		"another shop's":               func([]byte) []byte { return foreign },
+		"another one of the same name": func(key []byte) []byte { return again(t, key) },
+	} {
+		p := onDisk(t)
+		s := measured(t, p)
+		sealed := must(s.Seal(t.Context(), by(mechanic), order))(t)
+		state := must(s.Record(t.Context()))(t)
+		path := filepath.Join(p.dir, shop.KeyFile)
+		good := must(os.ReadFile(path))(t)
+		if bad := alter(good); bad == nil {
+			must(0, os.Remove(path))(t)
+		} else {
+			must(0, os.WriteFile(path, bad, 0o600))(t)
+		}
+		s = p.reopen(t)
+		must(enter(t.Context(), s, mechanic, id(20), take(20)))(t)
+		_, err := s.Seal(t.Context(), by(mechanic), order)
+		if codeOf(err) != "key" || !strings.Contains(err.Error(), path) || !strings.Contains(err.Error(), "put the copy of it back") || !strings.Contains(err.Error(), "tenths shop init") {
+			t.Errorf("%s: sealed: %v", what, err)
+		}
+		if now := must(s.Record(t.Context()))(t); now.Size != state.Size {
+			t.Errorf("%s: the shop's log has %d entries, before %d", what, now.Size, state.Size)
+		}
+
+		var out bytes.Buffer
+		exported, err := s.Export(t.Context(), by(mechanic), order, &out)
+		if err != nil || codeOf(exported.Unsealed) != "key" || exported.Sealed != sealed || exported.Entries != sealed.Size+1 {
+			t.Errorf("%s: exported as %+v: %v", what, exported, err)
+		}
+		r := must(export.Read(&out))(t)
+		if o := must(export.Verify(r, state.Key, ""))(t); o.Finding != export.Unaltered || o.Seal.Size != sealed.Size || o.After != 1 {
+			t.Errorf("%s: it is found to be %+v", what, o)
+		}
+		whole(t, s)
+
+		must(0, os.WriteFile(path, good, 0o600))(t)
+		out.Reset()
+		exported, err = s.Export(t.Context(), by(mechanic), order, &out)
+		if err != nil || exported.Unsealed != nil || exported.Entries != sealed.Size+1 || exported.Size != exported.Entries {
+			t.Errorf("%s, and back: exported as %+v: %v", what, exported, err)
+		}
+		wantVerified(t, s, out.Bytes())
+	}
+}
+
+// again is another key of the same name.
+func again(t *testing.T, key []byte) []byte {
+	t.Helper()
+	name := strings.Split(string(key), "+")[2]
+	secret, _, err := ledger.NewKey(strings.TrimPrefix(name, "tenths.shop/"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return []byte(secret + "\n")
+}
+
+// A job that was never sealed is exported without the key too: it agrees with
+// itself, and no more can be said.
+func TestLostKeyNeverSealed(t *testing.T) {
+	p := onDisk(t)
+	s := measured(t, p)
+	must(0, os.Remove(filepath.Join(p.dir, shop.KeyFile)))(t)
+	var out bytes.Buffer
+	exported := must(s.Export(t.Context(), by(mechanic), order, &out))(t)
+	if exported.Size != 0 || exported.Entries != 3 || codeOf(exported.Unsealed) != "key" {
+		t.Errorf("exported as %+v", exported)
+	}
+	r := must(export.Read(&out))(t)
+	if o := must(export.Verify(r, must(s.Record(t.Context()))(t).Key, ""))(t); o.Finding != export.Itself {
+		t.Errorf("it is found to be %+v", o)
+	}
 }

@@ -371,9 +371,17 @@ func (s *Shop) putKey(secret string) error {
 
 // key returns the secret half of the shop's key.
 func (s *Shop) key() (string, error) {
-	data, err := os.ReadFile(filepath.Join(s.options.Dir, KeyFile))
+	data, err := os.ReadFile(s.keyFile())
 	if err != nil {
-		return "", record.Refuse("key", "put it back from where it is kept; nothing can be sealed without it", "the shop's key can't be read: %v", err)
+		return "", noKey("the shop's key can't be read", err)
 	}
 	return strings.TrimSpace(string(data)), nil
+}
+
+// keyFile is where the secret half of the shop's key is kept.
+func (s *Shop) keyFile() string { return filepath.Join(s.options.Dir, KeyFile) }
+
+// noKey refuses to seal without the shop's key.
+func noKey(what string, err error) error {
+	return record.Refuse("key", "put the copy of it back that you kept: nothing can be sealed without it. If there is none, what is sealed stays proven and can be exported, and new work orders go into a new shop (tenths shop init --shop FOLDER)", "%s: %v", what, err)
 }

@@ -612,7 +612,8 @@ func (w *writer) againJob(ctx context.Context, a *ask, r *Request, j *aheadJob, 
 		}
 		of.Apply(&e)
 	}
-	known, err := w.known(ctx, a, r, before, of, first.Recorded.Time())
+	then := first.Recorded.Time().In(w.shop.options.Now().Location()) // which day it was is the shop's to say
+	known, err := w.known(ctx, a, r, before, of, then)
 	if err != nil {
 		return Done{}, err
 	}

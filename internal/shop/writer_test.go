@@ -874,3 +874,23 @@ func TestPanic(t *testing.T) {
 		s.Close()
 	})
 }
+
+// What is asked again is decided again as of the day that it was in the shop, not
+// elsewhere: where the shop is ahead of UTC, who began today was there this
+// morning.
+func TestAgainOnTheShopsDay(t *testing.T) {
+	p := inMemory(t)
+	s := p.made(t)
+	ahead := time.FixedZone("far east", 13*60*60)
+	o := p.options()
+	o.Now = func() time.Time { return time.Date(2026, 11, 26, 8, 0, 0, 0, ahead) } // the 25th in UTC
+	s.Close()
+	s = must(shop.Open(t.Context(), p.open(t), o))(t)
+	defer s.Close()
+	must(s.State(t.Context(), by(manager), &shoplog.PersonAdded{Handle: "zz", Name: "Z. Neu", Role: shoplog.Mechanic, Since: "2026-11-26"}))(t)
+	hand := &job.HandOver{HandedOver: job.HandedOver{To: "zz"}}
+	first := must(enter(t.Context(), s, manager, id(40), hand))(t)
+	if again := must(enter(t.Context(), s, manager, id(40), hand))(t); !again.Again || again.From != first.From {
+		t.Errorf("answered as %+v, first as %+v", again, first)
+	}
+}

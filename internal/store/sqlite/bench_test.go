@@ -68,6 +68,10 @@ func BenchmarkAppendFifty(b *testing.B) { benchAppend(b, 1, 50) }
 // BenchmarkAppendFiftyLogs commits one entry of each of fifty logs at a time.
 func BenchmarkAppendFiftyLogs(b *testing.B) { benchAppend(b, 50, 1) }
 
+// BenchmarkAppendFourLogsOfMany commits five hundred entries of each of four logs
+// at a time, as four files that are imported at once.
+func BenchmarkAppendFourLogsOfMany(b *testing.B) { benchAppend(b, 4, 500) }
+
 func benchAppend(b *testing.B, logs, entries int) {
 	s := create(b)
 	defer s.Close()

@@ -41,6 +41,40 @@ func TestFlippedByte(t *testing.T) {
 	}
 }
 
+// Where what waits stands is said by its row and by the index of those: each bit of
+// both, since one of them leads to another's row, whose hash is right.
+func TestFlippedBitOfWhatWaits(t *testing.T) {
+	file := known(t)
+	path := filepath.Join(t.TempDir(), "shop.db")
+	write(t, path, file)
+	db := must(sql.Open("sqlite", path+"?mode=ro"))(t)
+	defer db.Close()
+	rows := must(db.Query("SELECT pageno FROM dbstat WHERE name = 'recent' OR name = 'sqlite_autoindex_recent_1'"))(t)
+	defer rows.Close()
+	var places []int
+	for rows.Next() {
+		var page int
+		if err := rows.Scan(&page); err != nil {
+			t.Fatal(err)
+		}
+		for at := (page - 1) * 4096; at < page*4096; at++ {
+			if file[at] != 0 && file[at] != 'a' { // long lines are of it: their hash tells
+				places = append(places, at)
+			}
+		}
+	}
+	if err := rows.Err(); err != nil || len(places) < 300 {
+		t.Fatalf("%d places: %v", len(places), err)
+	}
+	for bit := range 8 {
+		everywhere(t, places, func(at int, path string) (outcome, error) {
+			flipped := bytes.Clone(file)
+			flipped[at] ^= 1 << bit
+			return damaged(t.Context(), path, flipped, knownSteps(), true)
+		})
+	}
+}
+
 // The same of a record in which what waited was moved for its number, and from
 // whose file pages are free: of that one, a part is tried.
 func TestDamagedAfterMoving(t *testing.T) {

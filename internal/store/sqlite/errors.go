@@ -28,10 +28,6 @@ func told(err error) error {
 	if extended == codes.SQLITE_IOERR_SHMSIZE { // the -shm finds no room
 		return fmt.Errorf("%w (%w)", store.ErrFull, err)
 	}
-	switch extended { // nothing is ever written to where something is
-	case codes.SQLITE_CONSTRAINT_PRIMARYKEY, codes.SQLITE_CONSTRAINT_ROWID, codes.SQLITE_CONSTRAINT_UNIQUE:
-		return store.Damaged("where something was to be recorded, something is (%v)", err)
-	}
 	switch primary {
 	case codes.SQLITE_FULL:
 		return fmt.Errorf("%w (%w)", store.ErrFull, err)
@@ -39,6 +35,10 @@ func told(err error) error {
 		return fmt.Errorf("%w (%w)", store.ErrReadOnly, err)
 	case codes.SQLITE_CORRUPT, codes.SQLITE_NOTADB:
 		return store.Damaged("%v", err)
+	case codes.SQLITE_CONSTRAINT, codes.SQLITE_MISMATCH:
+		// Nothing is ever written to where something is, or without its parts: it
+		// is what waited that is damaged.
+		return store.Damaged("something stored can't be moved to where it is to stay (%v)", err)
 	case codes.SQLITE_BUSY:
 		return fmt.Errorf("another program has been writing for 5 s: nothing was recorded; let it end and enter it again (%w)", err)
 	case codes.SQLITE_IOERR:

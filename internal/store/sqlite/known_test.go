@@ -47,8 +47,8 @@ func stepsOf(version int) []step {
 	return steps
 }
 
-// movedSteps are the known steps and a commit of so many entries of many logs
-// that what waits is moved for their number, and then another, which waits.
+// movedSteps are the known steps and commits of so many entries of many logs that
+// what waits is moved for their number, and then another, which waits.
 func movedSteps() []step {
 	steps := knownSteps()
 	size := map[store.Log]int64{}
@@ -57,7 +57,7 @@ func movedSteps() []step {
 			size[b.Log] += int64(len(b.Entries))
 		}
 	}
-	for _, each := range []int{260, 2} {
+	for _, each := range []int{120, 120, 120, 2} {
 		var all []store.Batch
 		for _, l := range []store.Log{"shop", "job/a", "job/b", "job/c"} {
 			b := batch(l, size[l])

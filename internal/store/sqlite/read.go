@@ -28,10 +28,15 @@ func sizeBy(ctx context.Context, stmt *sql.Stmt, id int64) (size int64, err erro
 	return size - at(id, 0), told(err)
 }
 
-// entriesIn reads the entries of a span, in their order.
-func entriesIn(table string) string {
-	return "SELECT at, hash, line FROM " + table + " WHERE at > ? AND at <= ? ORDER BY at"
-}
+// entries and recent read the entries of a span, in their order. Where those
+// stand that wait is said twice, by their row and by the index, and only where
+// both say the same is it so: the hash is of the line alone, and a row that is
+// found at another's place would pass.
+const (
+	entries = "SELECT at, hash, line FROM entry WHERE at > ? AND at <= ? ORDER BY at"
+	recent  = `SELECT i.at, r.hash, r.line, r.at FROM recent AS i INDEXED BY sqlite_autoindex_recent_1
+		CROSS JOIN recent AS r NOT INDEXED ON r.n = i.n WHERE i.at > ? AND i.at <= ? ORDER BY i.at`
+)
 
 // lookup finds the id of a log among those that are known.
 func (s *Store) lookup(l store.Log) (id int64, ok bool) {
@@ -125,7 +130,7 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 	}
 	seq := from
 	for _, stmt := range []*sql.Stmt{s.entries, s.recent} {
-		stopped, err := span(ctx, tx.StmtContext(ctx, stmt), l, id, from, &seq, yield)
+		stopped, err := span(ctx, tx.StmtContext(ctx, stmt), stmt == s.recent, l, id, from, &seq, yield)
 		if err != nil || stopped {
 			return err
 		}
@@ -138,18 +143,27 @@ func (s *Store) readLines(ctx context.Context, l store.Log, from int64, yield fu
 
 // span yields the entries behind the first seq that a statement finds, and
 // counts them. It looks from the first of them that was asked for on: what stands
-// in both tables would be passed over else.
-func span(ctx context.Context, stmt *sql.Stmt, l store.Log, id, from int64, seq *int64, yield func([]byte, error) bool) (stopped bool, err error) {
+// in both tables would be passed over else. twice: it also says where it stands
+// by its own row.
+func span(ctx context.Context, stmt *sql.Stmt, twice bool, l store.Log, id, from int64, seq *int64, yield func([]byte, error) bool) (stopped bool, err error) {
 	rows, err := stmt.QueryContext(ctx, at(id, from), at(id+1, 0))
 	if err != nil {
 		return false, told(err)
 	}
 	defer rows.Close()
 	var place int64
-	var hash, line sql.RawBytes
+	var hash, line, own sql.RawBytes
+	into := []any{&place, &hash, &line, &own}
+	if !twice {
+		into = into[:3]
+	}
+	var digits [20]byte
 	for rows.Next() {
-		if err := rows.Scan(&place, &hash, &line); err != nil {
+		if err := rows.Scan(into...); err != nil {
 			return false, told(err)
+		}
+		if len(into) > 3 && !bytes.Equal(own, strconv.AppendInt(digits[:0], place, 10)) {
+			return false, store.Damaged("where entry %d of the log %s should be is another", place-at(id, 0), l)
 		}
 		if place <= at(id, *seq) {
 			return false, store.Damaged("entry %d of the log %s is there twice", place-at(id, 0), l)

@@ -134,10 +134,10 @@ func (s *Store) open(ctx context.Context) (err error) {
 	if err := checkSchema(ctx, s.read); err != nil {
 		return err
 	}
-	if s.entries, err = s.read.PrepareContext(ctx, entriesIn("entry")); err != nil {
+	if s.entries, err = s.read.PrepareContext(ctx, entries); err != nil {
 		return told(err)
 	}
-	if s.recent, err = s.read.PrepareContext(ctx, entriesIn("recent")); err != nil {
+	if s.recent, err = s.read.PrepareContext(ctx, recent); err != nil {
 		return told(err)
 	}
 	if s.size, err = s.read.PrepareContext(ctx, sizeOf); err != nil {

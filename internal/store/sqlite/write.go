@@ -38,7 +38,7 @@ func newWriter(ctx context.Context, db *sql.DB) (w *writer, err error) {
 		return nil, err
 	}
 	if w.size, err = w.conn.PrepareContext(ctx, sizeOf); err == nil {
-		w.count, err = w.conn.PrepareContext(ctx, "SELECT count(*) FROM recent")
+		w.count, err = w.conn.PrepareContext(ctx, "SELECT (SELECT count(*) FROM recent NOT INDEXED), (SELECT count(*) FROM recent INDEXED BY sqlite_autoindex_recent_1 WHERE at IS NOT NULL)")
 	}
 	if err == nil {
 		err = w.conn.Raw(w.prepare)
@@ -56,8 +56,9 @@ func (w *writer) statements() map[*driver.StmtExecContext]string {
 		&w.rollback: "ROLLBACK",
 		&w.entry:    "INSERT INTO entry (at, hash, line) VALUES (?, ?, ?)",
 		&w.late:     "INSERT INTO recent (at, hash, line) VALUES (?, ?, ?)",
-		&w.move:     "INSERT INTO entry SELECT at, hash, line FROM recent ORDER BY at",
-		&w.empty:    "DELETE FROM recent",
+		&w.move: `INSERT INTO entry SELECT r.at, r.hash, r.line FROM recent AS i INDEXED BY sqlite_autoindex_recent_1
+			CROSS JOIN recent AS r NOT INDEXED ON r.n = i.n WHERE r.at = i.at ORDER BY i.at`,
+		&w.empty: "DELETE FROM recent",
 	}
 }
 
@@ -78,6 +79,18 @@ func (w *writer) exec(ctx context.Context, stmt driver.StmtExecContext, args ...
 		_, err := stmt.ExecContext(ctx, args)
 		return err
 	})
+}
+
+// execAll is exec of a statement that must say how many rows it made.
+func (w *writer) execAll(ctx context.Context, stmt driver.StmtExecContext) (rows int64, err error) {
+	err = w.conn.Raw(func(any) error {
+		done, err := stmt.ExecContext(ctx, nil)
+		if err == nil {
+			rows, err = done.RowsAffected()
+		}
+		return err
+	})
+	return rows, err
 }
 
 // close closes the statements first: with one of them open, SQLite would keep
@@ -165,9 +178,6 @@ func (s *Store) Append(ctx context.Context, batches []store.Batch) (grown []stor
 				grown = append(grown, b.Log)
 			}
 		}
-		if w.waiting > mostRecent {
-			return w.settle(ctx)
-		}
 		return nil
 	})
 	if err != nil {
@@ -194,20 +204,27 @@ const many = 4
 const mostRecent = 1000
 
 // into tells where entries of these batches go. Those of few logs go to where
-// they stay, behind what waits in recent of the same logs.
+// they stay, behind what waits in recent of the same logs, and so do those for
+// which it has no room: what waits is moved then, which opens the same pages, and
+// nothing is written twice in one commit.
 func (w *writer) into(ctx context.Context, batches []store.Batch) (driver.StmtExecContext, error) {
-	logs := 0
+	logs, entries := 0, int64(0)
 	for _, b := range batches {
 		if len(b.Entries) > 0 {
 			logs++
+			entries += int64(len(b.Entries))
 		}
 	}
 	if w.waiting < 0 {
-		if err := w.count.QueryRowContext(ctx).Scan(&w.waiting); err != nil {
+		var indexed int64
+		if err := w.count.QueryRowContext(ctx).Scan(&w.waiting, &indexed); err != nil {
 			return nil, err
 		}
+		if indexed != w.waiting {
+			return nil, store.Damaged("%d entries wait to be moved to where they stay, and %d are found", w.waiting, indexed)
+		}
 	}
-	if logs >= many {
+	if logs >= many && w.waiting+entries <= mostRecent {
 		return w.late, nil
 	}
 	if w.waiting > 0 {
@@ -216,11 +233,17 @@ func (w *writer) into(ctx context.Context, batches []store.Batch) (driver.StmtEx
 	return w.entry, nil
 }
 
-// settle moves all that waits in recent to where it stays.
+// settle moves all that waits in recent to where it stays; of what is damaged
+// nothing, since then it would be found in a wrong place for good.
 func (w *writer) settle(ctx context.Context) error {
+	waited := w.waiting
 	w.waiting = 0
-	if err := w.exec(ctx, w.move); err != nil {
+	moved, err := w.execAll(ctx, w.move)
+	if err != nil {
 		return err
+	}
+	if moved != waited {
+		return store.Damaged("%d entries wait to be moved to where they stay, and %d are found where they wait", waited, moved)
 	}
 	return w.exec(ctx, w.empty)
 }
