@@ -133,10 +133,7 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 	if err != nil {
 		return err
 	}
-	h := &http.Server{
-		Handler: server.Handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
-		WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
-	}
+	h := httpServer(server.Handler())
 	fmt.Fprintf(c.OutOrStdout(), "http://%s/\n", listener.Addr())
 	failed := make(chan error, 1)
 	go func() { failed <- h.Serve(listener) }()
@@ -153,6 +150,15 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 		err = errors.Join(err, st.Close())
 	}
 	return err
+}
+
+// httpServer bounds how long a request may take to come and to be answered, and
+// how large its head may be; of its body package web knows.
+func httpServer(h http.Handler) *http.Server {
+	return &http.Server{
+		Handler: h, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
+		WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
+	}
 }
 
 // sessions keeps who is signed in, in a file of its own: two hours without a
