@@ -788,12 +788,12 @@ func TestFirstVerdict(t *testing.T) {
 	b.until(`location.pathname === "/" && document.querySelector(".empty a")`)
 	js[int](b, `document.querySelector(".empty a").focus(), 0`)
 	step(enter)
-	b.until(`location.pathname === "/books" && document.querySelector("[type=file]")`)
+	b.until(`location.pathname === "/books" && document.querySelector("[name=book]")`)
 	path := filepath.Join(t.TempDir(), "book.yaml")
 	if err := os.WriteFile(path, []byte(smallBook), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	b.do(chromedp.SetUploadFiles(chromedp.CSS("[type=file]"), []string{path}))
+	b.do(chromedp.SetUploadFiles(chromedp.CSS("form[action='/books'] [name=book]"), []string{path}))
 	js[int](b, `document.querySelector("form[action='/books'] button").focus(), 0`)
 	step(enter)
 	b.until(`location.pathname.startsWith("/books/")`)

@@ -149,7 +149,7 @@ func states(t *testing.T, w *world) []visit {
 		{"ow", "sign-close", "/orders/OWN-1/sign?close=yes", nil},
 		{"mp", "order-refused", "/orders/new", sends("form[action='/orders']", refusedSaid, "order", "STATES", "serial", "7")},
 		{"mp", "books-refused", "/books", func(b *tab) {
-			b.do(chromedp.SetUploadFiles(chromedp.CSS("[type=file]"), []string{faulty}))
+			b.do(chromedp.SetUploadFiles(chromedp.CSS("form[action='/books'] [name=book]"), []string{faulty}))
 			sends("form[action='/books']", refusedSaid)(b)
 		}},
 		{"kd", "books-read", "/books", nil},
