@@ -83,6 +83,7 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 		return err
 	}
 	// It runs for weeks beside other things on a small machine.
+	debug.SetGCPercent(50)
 	debug.SetMemoryLimit(64 << 20)
 	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
