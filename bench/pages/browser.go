@@ -20,6 +20,7 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/cdproto/performance"
 	"github.com/chromedp/chromedp"
 )
 
@@ -139,6 +140,8 @@ func (b *tab) press(keys string, each time.Duration) error {
 		switch k {
 		case '\r':
 			p = input.DispatchKeyEventParams{Key: "Enter", Code: "Enter", WindowsVirtualKeyCode: 13, Text: "\r"}
+		case '\b':
+			p = input.DispatchKeyEventParams{Key: "Backspace", Code: "Backspace", WindowsVirtualKeyCode: 8}
 		case ' ':
 			p = input.DispatchKeyEventParams{Key: " ", Code: "Space", WindowsVirtualKeyCode: 32, Text: " "}
 		}
@@ -237,6 +240,49 @@ func (c *client) typing(browser context.Context, order string) error {
 }
 
 func share(sorted []float64, of float64) float64 { return sorted[int(of*float64(len(sorted)-1))] }
+
+// own prints what a digit takes of the processor for script, style and layout:
+// what else the machine does meanwhile is not in it.
+func (c *client) own(browser context.Context, order string) error {
+	b, end, err := newTab(browser, c)
+	if err != nil {
+		return err
+	}
+	defer end()
+	if _, err := call(b, performance.Enable, performance.EnableParams{TimeDomain: performance.EnableTimeDomainThreadTicks}); err != nil {
+		return err
+	}
+	if err := b.open("/orders/" + order + "/bench?spot=crank.main-2.front.0"); err != nil {
+		return err
+	}
+	if err := b.until(`window.tenthsEarly === null && document.activeElement === figure`); err != nil {
+		return err
+	}
+	spent := func() (ms float64, err error) {
+		r, err := call(b, performance.GetMetrics, cdp.Empty{})
+		for _, m := range r.Metrics {
+			switch m.Name {
+			case "ScriptDuration", "LayoutDuration", "RecalcStyleDuration":
+				ms += m.Value * 1000
+			}
+		}
+		return ms, err
+	}
+	if err := b.press("2.298", 50*time.Millisecond); err != nil {
+		return err
+	}
+	before, err := spent()
+	if err != nil {
+		return err
+	}
+	digits := strings.Repeat("5\b7\b", 20) // typed and rubbed out, so that every ruler moves
+	if err := b.press(digits, 50*time.Millisecond); err != nil {
+		return err
+	}
+	after, err := spent()
+	fmt.Printf("%-46s %8.1f ms, mean of %d\n", "a digit: its own processor time, 4 × slower", slower*(after-before)/float64(len(digits)), len(digits))
+	return err
+}
 
 // opening prints how long the bench takes until it takes keys, with nothing
 // kept, on a machine that is slower.

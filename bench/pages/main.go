@@ -234,7 +234,7 @@ func inBrowser(ctx context.Context, tenths, dir string) error {
 	if err != nil {
 		return err
 	}
-	for _, do := range []func(context.Context, string) error{boss.typing, boss.opening, boss.weigh} {
+	for _, do := range []func(context.Context, string) error{boss.typing, boss.own, boss.opening, boss.weigh} {
 		if err := do(one, "DEMO-1"); err != nil {
 			return err
 		}
