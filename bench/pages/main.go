@@ -1,15 +1,22 @@
-// Pages measures the pages as benches use them: a server as its own process,
-// fifty benches that keep one reading a second on ten jobs, sign-ins meanwhile;
-// then what the pages weigh and how long the table of limits takes.
+// Pages measures the pages as benches use them, in parts:
 //
-//	pages TENTHS [SECONDS]
+//	load     the server under fifty benches that keep one reading a second on
+//	         ten jobs, with sign-ins meanwhile; its memory; the table of limits
+//	start    how soon a shop that is there answers, with a hundred jobs too
+//	browser  a real browser on a machine that is four times slower: what a key
+//	         costs at the bench, how soon it takes keys, what pages weigh, and
+//	         the way from nothing to a first verdict at the speed of a hand
 //
-// TENTHS is the built command. Every reading is a durable commit.
+// Usage:
+//
+//	pages TENTHS [SECONDS [PART…]]
+//
+// TENTHS is the built command, SECONDS how long the load lasts. The server is a
+// process of its own, and every reading a durable commit.
 package main
 
 import (
 	"bufio"
-	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -48,7 +55,7 @@ const (
 
 func run(args []string) error {
 	if len(args) < 1 {
-		return errors.New("usage: pages TENTHS [SECONDS]")
+		return errors.New("usage: pages TENTHS [SECONDS [PART…]]")
 	}
 	seconds := 60
 	if len(args) > 1 {
@@ -57,6 +64,10 @@ func run(args []string) error {
 			return err
 		}
 	}
+	parts := []string{"load", "start", "browser"}
+	if len(args) > 2 {
+		parts = args[2:]
+	}
 	dir, err := os.MkdirTemp("", "pages-")
 	if err != nil {
 		return err
@@ -64,19 +75,32 @@ func run(args []string) error {
 	defer os.RemoveAll(dir)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
-	base, cmd, first, err := serve(ctx, args[0], filepath.Join(dir, "shop"))
-	if err != nil {
-		return err
+	for _, part := range parts {
+		do, ok := map[string]func(ctx context.Context, tenths, dir string) error{
+			"load":    func(ctx context.Context, tenths, dir string) error { return load(ctx, tenths, dir, seconds) },
+			"start":   start,
+			"browser": inBrowser,
+		}[part]
+		if !ok {
+			return fmt.Errorf("there is no part %q", part)
+		}
+		if err := do(ctx, args[0], filepath.Join(dir, part)); err != nil {
+			return fmt.Errorf("%s: %w", part, err)
+		}
 	}
-	defer func() { _ = cmd.Process.Signal(os.Interrupt); _ = cmd.Wait() }()
+	return nil
+}
 
-	boss, err := newClient(base)
+// load prints how quick the server is under fifty benches, and how large.
+func load(ctx context.Context, tenths, dir string, seconds int) error {
+	s, err := serve(ctx, tenths, dir, "/healthz")
 	if err != nil {
 		return err
 	}
-	if err := boss.post("/first", url.Values{
-		"title": {"Bench"}, "name": {"M. Pohl"}, "handle": {"mp"}, "password": {password}, "again": {password}, "demo": {"yes"},
-	}); err != nil {
+	defer s.stop()
+	fmt.Printf("%-46s %8.0f ms\n", "start to first byte, a new shop", s.first.Seconds()*1000)
+	boss, err := s.make()
+	if err != nil {
 		return err
 	}
 	edition, err := boss.edition()
@@ -91,12 +115,11 @@ func run(args []string) error {
 			return err
 		}
 	}
-	fmt.Printf("%-46s %8.0f ms\n", "start to first byte, a new shop", first.Seconds()*1000)
 	b, err := book.Load("demo", demo.Book)
 	if err != nil {
 		return err
 	}
-	times, signed, err := boss.load(base, b, seconds)
+	times, signed, err := boss.load(s.base, b, seconds)
 	if err != nil {
 		return err
 	}
@@ -104,11 +127,11 @@ func run(args []string) error {
 	at := func(share float64) float64 { return times[int(share*float64(len(times)-1))].Seconds() * 1000 }
 	fmt.Printf("%-46s %8d in %d s, %d sign-ins, no error\n", "readings kept by 50 benches on ten jobs", len(times), seconds, signed)
 	fmt.Printf("%-46s %8.1f ms\n%-46s %8.1f ms\n%-46s %8.1f ms\n", "reading to answer, p50", at(0.5), "p99", at(0.99), "longest", at(1))
-	if rss, err := memory(cmd.Process.Pid); err == nil {
+	if rss, err := memory(s.run.Process.Pid); err == nil {
 		fmt.Printf("%-46s %8.0f MB, at most %.0f MB\n", "memory of the server", rss["VmRSS"], rss["VmHWM"])
 	}
 	var took []time.Duration
-	for range 15 {
+	for range 31 {
 		begin := time.Now()
 		if _, err := boss.get("/orders/DEMO-1/limits"); err != nil {
 			return err
@@ -117,30 +140,150 @@ func run(args []string) error {
 	}
 	slices.Sort(took)
 	fmt.Printf("%-46s %8.1f ms\n", "table of limits, 773 lines, median", took[len(took)/2].Seconds()*1000)
-	return boss.weigh()
+	return nil
+}
+
+// start prints how soon a shop answers that is there: with the invented engine
+// alone, and with a hundred jobs that are measured like it.
+func start(ctx context.Context, tenths, dir string) error {
+	s, err := serve(ctx, tenths, dir, "/healthz")
+	if err != nil {
+		return err
+	}
+	boss, err := s.make()
+	s.stop()
+	if err != nil {
+		return err
+	}
+	if err := again(ctx, tenths, dir, "an existing shop", boss); err != nil {
+		return err
+	}
+	readings := filepath.Join(dir, "readings.csv")
+	if err := os.WriteFile(readings, demo.Readings, 0o666); err != nil {
+		return err
+	}
+	for i := range 99 {
+		order := strconv.Itoa(i)
+		for _, args := range [][]string{
+			{"open", order, "--model", "Four", "--serial", "1127", "--reason", "overhaul", "--customer", "a club", "--authority", "14 CFR 43"},
+			{"import", order, readings, "--register", "--skip-faults"},
+		} {
+			out, err := exec.CommandContext(ctx, tenths, append([]string{"job", "--shop", dir, "--by", "mp"}, args...)...).CombinedOutput()
+			var exit *exec.ExitError
+			if errors.As(err, &exit) && args[0] == "import" && exit.ExitCode() == 2 { // the rest is entered
+				err = nil
+			}
+			if err != nil {
+				return fmt.Errorf("%v: %w\n%s", args, err, out)
+			}
+		}
+	}
+	return again(ctx, tenths, dir, "a hundred jobs", boss)
+}
+
+// again starts a shop's server several times. Who was signed in still is: their
+// floor is asked for too.
+func again(ctx context.Context, tenths, dir, name string, boss *client) error {
+	var first, floor, mb []float64
+	for range 7 {
+		s, err := serve(ctx, tenths, dir, "/sign-in")
+		if err != nil {
+			return err
+		}
+		first = append(first, s.first.Seconds()*1000)
+		begin := time.Now()
+		boss.move(s.base)
+		_, err = boss.get("/")
+		floor = append(floor, time.Since(begin).Seconds()*1000)
+		if rss, wrong := memory(s.run.Process.Pid); wrong == nil {
+			mb = append(mb, rss["VmHWM"])
+		}
+		s.stop()
+		if err != nil {
+			return err
+		}
+	}
+	slices.Sort(first)
+	slices.Sort(floor)
+	fmt.Printf("%-46s %8.0f ms, longest %.0f of %d\n", "start to first byte, "+name+", median", share(first, 0.5), share(first, 1), len(first))
+	fmt.Printf("%-46s %8.0f ms, longest %.0f; %.0f MB at most\n", "  and then the floor, median", share(floor, 0.5), share(floor, 1), slices.Max(append(mb, 0)))
+	return nil
+}
+
+// inBrowser prints what a person has of it.
+func inBrowser(ctx context.Context, tenths, dir string) error {
+	one, end, err := browser(ctx)
+	if err != nil {
+		return err
+	}
+	defer end()
+	s, err := serve(ctx, tenths, filepath.Join(dir, "new"), "/healthz")
+	if err != nil {
+		return err
+	}
+	err = firstVerdict(one, s.base, dir)
+	s.stop()
+	if err != nil {
+		return err
+	}
+	if s, err = serve(ctx, tenths, filepath.Join(dir, "demo"), "/healthz"); err != nil {
+		return err
+	}
+	defer s.stop()
+	boss, err := s.make()
+	if err != nil {
+		return err
+	}
+	for _, do := range []func(context.Context, string) error{boss.typing, boss.own, boss.opening, boss.weigh} {
+		if err := do(one, "DEMO-1"); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// A served is a server that runs.
+type served struct {
+	base  string
+	run   *exec.Cmd
+	first time.Duration // from its start to its first answer
+}
+
+func (s *served) stop() { _ = s.run.Process.Signal(os.Interrupt); _ = s.run.Wait() }
+
+// make makes the shop, with its first person and the invented engine.
+func (s *served) make() (*client, error) {
+	boss, err := newClient(s.base)
+	if err != nil {
+		return nil, err
+	}
+	return boss, boss.post("/first", url.Values{
+		"title": {"Bench"}, "name": {"M. Pohl"}, "handle": {"mp"}, "password": {password}, "again": {password}, "demo": {"yes"},
+	})
 }
 
 // serve starts the server and waits for its first answer.
-func serve(ctx context.Context, tenths, dir string) (string, *exec.Cmd, time.Duration, error) {
+func serve(ctx context.Context, tenths, dir, path string) (*served, error) {
 	cmd := exec.CommandContext(ctx, tenths, "serve", "--shop", dir, "--listen", "127.0.0.1:0")
 	out, err := cmd.StdoutPipe()
 	if err != nil {
-		return "", nil, 0, err
+		return nil, err
 	}
 	begin := time.Now()
 	if err := cmd.Start(); err != nil {
-		return "", nil, 0, err
+		return nil, err
 	}
 	line, err := bufio.NewReader(out).ReadString('\n')
 	if err != nil {
-		return "", nil, 0, err
+		return nil, err
 	}
-	base := strings.TrimSuffix(strings.TrimSpace(line), "/")
-	r, err := http.Get(base + "/healthz")
+	s := &served{base: strings.TrimSuffix(strings.TrimSpace(line), "/"), run: cmd}
+	r, err := http.Get(s.base + path)
 	if err != nil {
-		return "", nil, 0, err
+		return nil, err
 	}
-	return base, cmd, time.Since(begin), r.Body.Close()
+	s.first = time.Since(begin)
+	return s, r.Body.Close()
 }
 
 type client struct {
@@ -151,6 +294,12 @@ type client struct {
 func newClient(base string) (*client, error) {
 	jar, err := cookiejar.New(nil)
 	return &client{http.Client{Jar: jar, Timeout: time.Minute}, base}, err
+}
+
+// move goes to another address of this machine: cookies do not know ports.
+func (c *client) move(base string) {
+	c.base = base
+	c.CloseIdleConnections()
 }
 
 func (c *client) get(path string) (string, error) {
@@ -286,40 +435,4 @@ func memory(pid int) (map[string]float64, error) {
 		}
 	}
 	return all, nil
-}
-
-// weigh prints what a browser with nothing kept fetches for the bench,
-// compressed.
-func (c *client) weigh() error {
-	sum, fonts := 0, 0
-	for _, path := range []string{
-		"/orders/DEMO-1/bench?spot=crank.main-1.front.0", "/static/tokens.css", "/static/base.css", "/static/theme.js", "/static/bench.js",
-		"/static/icon.svg", "/static/fonts/text.woff2", "/static/fonts/figures.woff2",
-	} {
-		r, err := http.NewRequest(http.MethodGet, c.base+path, nil)
-		if err != nil {
-			return err
-		}
-		r.Header.Set("Accept-Encoding", "gzip")
-		answer, err := c.Do(r)
-		if err != nil {
-			return err
-		}
-		data, err := io.ReadAll(answer.Body)
-		answer.Body.Close()
-		if err != nil {
-			return err
-		}
-		if answer.Header.Get("Content-Encoding") == "gzip" {
-			if _, err := gzip.NewReader(strings.NewReader(string(data))); err != nil {
-				return err
-			}
-		}
-		if strings.HasSuffix(path, ".woff2") {
-			fonts += len(data)
-		}
-		sum += len(data)
-	}
-	fmt.Printf("%-46s %8.0f KB, %.0f KB with its fonts\n", "the bench, nothing kept, compressed", float64(sum-fonts)/1000, float64(sum)/1000)
-	return nil
 }

@@ -83,6 +83,7 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 		return err
 	}
 	// It runs for weeks beside other things on a small machine.
+	debug.SetGCPercent(50)
 	debug.SetMemoryLimit(64 << 20)
 	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
@@ -133,10 +134,7 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 	if err != nil {
 		return err
 	}
-	h := &http.Server{
-		Handler: server.Handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
-		WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
-	}
+	h := httpServer(server.Handler())
 	fmt.Fprintf(c.OutOrStdout(), "http://%s/\n", listener.Addr())
 	failed := make(chan error, 1)
 	go func() { failed <- h.Serve(listener) }()
@@ -153,6 +151,15 @@ func (a *at) serve(c *cobra.Command, listen string) error {
 		err = errors.Join(err, st.Close())
 	}
 	return err
+}
+
+// httpServer bounds how long a request may take to come and to be answered, and
+// how large its head may be; of its body package web knows.
+func httpServer(h http.Handler) *http.Server {
+	return &http.Server{
+		Handler: h, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
+		WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
+	}
 }
 
 // sessions keeps who is signed in, in a file of its own: two hours without a

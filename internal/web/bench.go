@@ -319,9 +319,7 @@ func (s *Server) benchAt(r *http.Request, j *job.Judged, people *shoplog.State, 
 	body.Lines = linesAt(j, id)
 	body.RouteLine = routeLine(rt)
 	body.Next = after(j, rt)
-	if rt.At > 0 {
-		body.Back = &rt.Stops[rt.At-1]
-	}
+	body.Back = before(j, rt)
 	body.Rules = rulesAt(j, id)
 	handle := s.handle(r)
 	body.Kept = s.beside(r, body.Spot)
@@ -423,6 +421,18 @@ func after(j *job.Judged, rt route) *stop {
 	}
 	if rt.At+1 < len(rt.Stops) {
 		return &rt.Stops[rt.At+1]
+	}
+	return nil
+}
+
+// before is the stop that went before on a route, in the part before it too. nil:
+// there is none.
+func before(j *job.Judged, rt route) *stop {
+	if rt.At == 0 && rt.By == "part" {
+		rt = routeOf(j, rt.By, "", rt.Stops[0].ID)
+	}
+	if rt.At > 0 {
+		return &rt.Stops[rt.At-1]
 	}
 	return nil
 }

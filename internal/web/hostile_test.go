@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"encoding/json"
 	"maps"
 	"net/http"
 	"net/url"
@@ -9,6 +10,9 @@ import (
 	"testing"
 
 	"golang.org/x/net/html"
+
+	"tenths/internal/job"
+	"tenths/internal/shop"
 )
 
 // What somebody may type who means ill, or whose clipboard does.
@@ -45,7 +49,8 @@ func TestHostile(t *testing.T) {
 		{kd, at + "/readings", []string{"spot", spot, "value", "2.3130", "unit", "", "setting", "", "sense", "", "item", "", "stage", "", "step", "", "gauge", "", "temperature", "", "read_by", "", "note", "", "made", "", "known", "", "id", ""}},
 		{kd, at + "/notes", []string{"text", "a note", "spot", "", "back", ""}},
 		{kd, at + "/skips", []string{"spot", spot, "why", "away", "id", ""}},
-		{kd, at + "/strikes", []string{"entry", "1", "why", "misread", "id", ""}},
+		{kd, at + "/strikes", []string{"entry", "1", "why", "misread", "words", "", "settles", "", "back", "", "id", ""}},
+		{kd, "/preferences", []string{"theme", "day", "route", "part", "back", ""}},
 		{kd, at + "/conditions", []string{"name", "valve", "word", "used"}},
 		{kd, at + "/items", []string{"item", "rod 1", "part", "rod", "number", "n", "serial", "s", "found", ""}},
 		{kd, at + "/fitted", []string{"do", "fit", "place", "rod-1", "item", "rod 1"}},
@@ -84,6 +89,20 @@ func TestHostile(t *testing.T) {
 			}
 		})
 	}
+	// One of each is a new shop's, and its first person's.
+	for i, name := range slices.Sorted(maps.Keys(hostile)) {
+		w := ownWorld(t, true)
+		c := w.client(t, "")
+		fields := []string{"title", "S", "name", "N", "certificate", "c", "number", "n", "handle", "kd", "password", "long enough", "again", "long enough", "demo", ""}
+		fields[i%5*2+1] = hostile[name]
+		a := c.post("/first", fields...)
+		checkTold(t, "/first "+fields[i%5*2]+" "+name, a)
+		if a.code == http.StatusSeeOther {
+			for _, path := range []string{"/", "/people", "/books", "/sign-in"} {
+				checkInert(t, c.page(path).doc())
+			}
+		}
+	}
 	// Whatever of it was entered is text wherever it is shown.
 	for _, path := range []string{"/", "/people", "/books", "/orders/new", at, at + "/bench?spot=" + spot, at + "/limits", at + "/items", at + "/log", at + "/sign"} {
 		a := kd.page(path)
@@ -101,6 +120,91 @@ func TestHostile(t *testing.T) {
 			}
 		}
 	}
+}
+
+// hostileBook is a book whose every word is a script.
+func hostileBook() []byte {
+	evil := func(name string) string { // a name of its own, so that each can be found
+		text, err := json.Marshal(name + `"'><script>document.title="taken"</script><img src=x onerror="document.title='taken'">`)
+		if err != nil {
+			panic(err)
+		}
+		return string(text)
+	}
+	return []byte(`format: book/1
+engine: ` + evil("engine") + `
+manual: {title: ` + evil("manual") + `, number: ` + evil("number") + `, revision: ` + evil("revision") + `, date: 2026-01-01}
+unit: in
+parts:
+  shaft:
+    name: ` + evil("part") + `
+    features:
+      journal: {name: ` + evil("feature") + `, kind: outside, planes: [front, rear]}
+      bore: {name: ` + evil("other") + `, kind: inside}
+lines:
+  journal: {ref: ` + evil("ref") + `, page: ` + evil("page") + `, name: ` + evil("line") + `, as: ` + evil("as") + `, size: shaft.journal, new: 1.9990..2.0000, service: min 1.9980}
+  bore: {ref: 2, page: 1, name: ` + evil("second") + `, size: shaft.bore, new: 2.0010..2.0020, service: 2.0030}
+  fit: {ref: 3, page: 1, name: ` + evil("fit") + `, fit: shaft.bore - shaft.journal, new: 0.0010L..0.0030L, service: 0.0050L}
+`)
+}
+
+// hostileJob opens a job by such a book, and measures some of it.
+func (w *world) hostileJob(t *testing.T) {
+	t.Helper()
+	by := shop.Who{Handle: "mp"}
+	edition, err := w.shop.Adopt(t.Context(), by, "book.yaml", hostileBook())
+	if err != nil {
+		t.Fatal(err)
+	}
+	evil := hostile["the end of a tag"]
+	if _, err := w.shop.OpenJob(t.Context(), by, job.JobOpened{Order: "EVIL", Model: evil, Serial: evil, Reason: evil, Customer: evil, Edition: edition.Edition, Authority: evil, Limits: job.ServiceLimits}); err != nil {
+		t.Fatal(err)
+	}
+	c := w.client(t, "kd")
+	for _, value := range []string{"1.9970", "2.1000"} { // to be settled, and beyond
+		c.post("/orders/EVIL/readings", "spot", "shaft.journal.front", "value", value, "gauge", hostile["a script"], "note", evil, "read_by", evil).to()
+	}
+	c.post("/orders/EVIL/readings", "spot", "shaft.bore", "value", "2.0010").to()
+	c.post("/orders/EVIL/skips", "spot", "shaft.journal.rear", "why", evil).to()
+	c.post("/orders/EVIL/notes", "text", evil).to()
+}
+
+var hostilePages = []string{
+	"/", "/books", "/orders/new", "/orders/EVIL", "/orders/EVIL/bench?spot=shaft.journal.front", "/orders/EVIL/bench?spot=shaft.bore", "/orders/EVIL/bench?by=gauge", "/orders/EVIL/bench?by=part",
+	"/orders/EVIL/limits", "/orders/EVIL/limits?sum=fit", "/orders/EVIL/items", "/orders/EVIL/log", "/orders/EVIL/sign", "/orders/EVIL/sign?part=shaft&as=performed",
+}
+
+// A book that somebody else wrote is text too, with the drawings made of its words.
+func TestHostileBook(t *testing.T) {
+	w := ownWorld(t, false)
+	w.hostileJob(t)
+	c := w.client(t, "mp")
+	var all strings.Builder
+	for _, path := range append(hostilePages[:len(hostilePages):len(hostilePages)], "/books/"+editionOf(t, w, "EVIL")) {
+		a := c.page(path)
+		checkInert(t, a.doc())
+		for n := range a.doc().Descendants() {
+			if n.Type == html.ElementNode && n.Data == "img" {
+				t.Errorf("%s made a picture", path)
+			}
+		}
+		all.WriteString(a.text())
+	}
+	for _, name := range []string{"engine", "manual", "number", "revision", "part", "feature", "other", "line", "as", "second", "fit", "ref", "page"} {
+		if !strings.Contains(all.String(), name+`"'><script>`) {
+			t.Errorf("nowhere is the %s told as it is written", name)
+		}
+	}
+}
+
+// editionOf is the edition that a job is judged by.
+func editionOf(t *testing.T, w *world, order string) string {
+	t.Helper()
+	state, err := w.shop.Job(t.Context(), order)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return state.Edition
 }
 
 // checkTold fails unless an answer is a page or a redirect of ours, or a refusal

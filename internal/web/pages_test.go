@@ -147,7 +147,20 @@ func TestHeaders(t *testing.T) {
 			r.Header.Set("Sec-Fetch-Site", "cross-site")
 			return c.do(r)
 		}(),
-		"a wrong method": c.do(c.request(http.MethodPut, "/people", "", "")),
+		"a wrong method":   c.do(c.request(http.MethodPut, "/people", "", "")),
+		"too large":        c.post("/orders/"+demoOrder+"/notes", "text", strings.Repeat("x", 2<<20)),
+		"half a form":      c.do(c.request(http.MethodPost, "/books", "multipart/form-data; boundary=b", "--b\r\nContent-Disp")),
+		"no such job":      c.get("/orders/none"),
+		"no such line":     c.get("/orders/" + demoOrder + "/limits?sum=none"),
+		"a part":           c.get("/orders/" + demoOrder + "/bench/spot?spot=crank.main-1.front.0"),
+		"the door":         w.client(t, "").get("/sign-in"),
+		"a wrong password": w.client(t, "").post("/sign-in", "handle", "nobody", "password", "x"),
+		"of old": func() answered {
+			r := c.request(http.MethodGet, "/people", "", "")
+			r.AddCookie(&http.Cookie{Name: "tenths", Value: "a session that never was"})
+			return w.client(t, "").do(r)
+		}(),
+		"a question": c.do(c.request(http.MethodOptions, "/", "", "")),
 	}
 	for name, a := range answers {
 		t.Run(name, func(t *testing.T) {
