@@ -94,7 +94,7 @@ func (o *importing) sheets(to io.Writer, name string, data []byte, m intake.Mapp
 		}
 	}
 	tellAsks(p, f.Asks)
-	p.wrap("", fmt.Sprintf("%s: %s: %d with limits, %d without as yet, %d held", o.into, counted(len(f.Book.Lines), "line"), len(f.Book.Lines)-f.Unfilled-f.Held, f.Unfilled, f.Held), 2)
+	p.wrap("", fmt.Sprintf("%s: %s: %d to judge by, %d without limits as yet, %d held", o.into, counted(len(f.Book.Lines), "line"), len(f.Book.Lines)-f.Unfilled-f.Held, f.Unfilled, f.Held), 2)
 	if f.Held > 0 {
 		p.wrap("", settleWith(o.into), 2)
 	}

@@ -486,8 +486,13 @@ func (r *resolver) heldLimit(l *Line, n limit.Notation, v *rawLine, key text, pa
 			}
 		}
 	}
+	if l.Unfilled() {
+		all = append(all, NotStated)
+	}
 	for _, h := range l.Holds {
-		all = append(all, "held: "+h.Cell+" \""+h.Text+"\"")
+		if !l.Unfilled() {
+			all = append(all, "held: "+h.Cell+" \""+h.Text+"\"")
+		}
 	}
 	got.Kind, got.Printed, got.Ungraded, got.Held = limit.Reference, strings.Join(all, ", "), false, nil
 	return &got
