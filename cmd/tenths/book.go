@@ -14,7 +14,7 @@ import (
 
 func bookCommand() *cobra.Command {
 	c := &cobra.Command{Use: "book", Short: "Work with books: an engine's manual as data"}
-	c.AddCommand(importCommand(), settleCommand(), checkCommand(), acknowledgeCommand(), schemaCommand(), diffCommand())
+	c.AddCommand(newCommand(), importCommand(), settleCommand(), checkCommand(), acknowledgeCommand(), sheetCommand(), schemaCommand(), diffCommand())
 	return c
 }
 

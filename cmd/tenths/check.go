@@ -118,7 +118,7 @@ func (r *checked) counts() checkCounts {
 		}
 	}
 	for _, l := range r.book.Lines {
-		if heldLine(l) {
+		if l.Waits() {
 			n.Held++
 		}
 	}
@@ -152,10 +152,14 @@ func (r *checked) text(out io.Writer) error {
 	}
 	words := judge.Words{Book: r.book}
 	instances := 0
+	unfilled := 0
 	for _, l := range r.book.Lines {
 		instances += len(l.Instances)
+		if l.Unfilled() {
+			unfilled++
+		}
 		for _, h := range l.Holds {
-			if r.line == "" || r.line == l.Key {
+			if (r.line == "" || r.line == l.Key) && !l.Unfilled() {
 				p.wrap("", heldCell(r.name, l, &h), 2)
 			}
 		}
@@ -166,6 +170,9 @@ func (r *checked) text(out io.Writer) error {
 	if r.line == "" {
 		r.unlooked(p)
 	}
+	if unfilled > 0 {
+		p.wrap("", r.name+": "+noLimits(unfilled), 2)
+	}
 	b, n := r.book, r.counts()
 	p.wrap("", fmt.Sprintf("%s: %s, %s, %s, %s to judge", r.name, counted(len(b.Parts), "part"),
 		counted(len(b.Spots), "spot"), counted(len(b.Lines), "line"), counted(instances, "verdict")), 2)
@@ -173,9 +180,13 @@ func (r *checked) text(out io.Writer) error {
 	return p.Flush()
 }
 
-// heldLine tells a line that waits for a person.
-func heldLine(l *book.Line) bool {
-	return len(l.Holds) > 0 || l.Limit.Held != nil || l.Contradiction != ""
+// noLimits says how many lines nobody has filled in yet.
+func noLimits(lines int) string {
+	has := "has"
+	if lines > 1 {
+		has = "have"
+	}
+	return counted(lines, "line") + " " + has + " no limits yet: fill them in from the manual (tenths book sheet, then tenths book import)"
 }
 
 // heldCell says which cell can't be read for certain, and why.
@@ -341,7 +352,7 @@ func (r *checked) json(out io.Writer) error {
 		doc.Findings = append(doc.Findings, j)
 	}
 	for _, l := range r.book.Lines {
-		if heldLine(l) && (r.line == "" || r.line == l.Key) {
+		if l.Waits() && (r.line == "" || r.line == l.Key) {
 			doc.Held = append(doc.Held, l.Key)
 		}
 	}

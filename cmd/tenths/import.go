@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -51,6 +50,9 @@ same book. A table that is imported once more with other answers takes the place
 what it came to before, as long as nobody has changed that. The book is checked, see
 tenths book check.
 
+A sheet that tenths book sheet or tenths book new has written comes back as the book
+that it is, with what was filled in; empty limits go on waiting.
+
 Exit status: 0 every row is a line; 2 the table can't be read, or its unit must be
 said first; 3 rows are held.`,
 		Example: `  tenths book import limits.csv --map "Wear limit=service" --into limits.yaml
@@ -80,10 +82,10 @@ said first; 3 rows are held.`,
 
 func (o *importing) run(to io.Writer, name string) error {
 	if o.into == "" {
-		o.into = strings.TrimSuffix(name, filepath.Ext(name)) + ".yaml"
+		o.into = besideBook(name, ".yaml")
 	}
 	if o.mapping == "" {
-		o.mapping = strings.TrimSuffix(o.into, filepath.Ext(o.into)) + ".mapping.yaml"
+		o.mapping = besideBook(o.into, ".mapping.yaml")
 	}
 	before, m, err := o.said()
 	if err != nil {
@@ -91,6 +93,9 @@ func (o *importing) run(to io.Writer, name string) error {
 	}
 	data, err := readFile(name, table.MaxSize)
 	if err != nil {
+		return err
+	}
+	if ok, err := o.sheets(to, name, data, m); ok {
 		return err
 	}
 	s, faults := table.Read(name, o.sheet, data)
@@ -131,7 +136,7 @@ func (o *importing) run(to io.Writer, name string) error {
 	}
 	_, held := d.Count()
 	if held > 0 {
-		fmt.Fprintf(out, "what is held is listed by tenths book settle %s, and settled by it\n", o.into)
+		fmt.Fprintln(out, settleWith(o.into))
 	}
 	if err := out.Flush(); err != nil {
 		return err
@@ -272,21 +277,7 @@ func tellDraft(out io.Writer, name string, d *intake.Draft) {
 			fmt.Fprintln(out)
 		}
 	}
-	for _, a := range d.Asks {
-		what := "what does the table mean by " + a.Mark + " in its column of service limits"
-		switch a.Mark {
-		case "wear":
-			what = "from which end of the new limits are amounts of wear counted"
-		case "unit":
-			fmt.Fprintf(out, "asked: which unit are the lengths in (%s)? Import it again with --unit %s", counted(a.Rows, "row"), strings.Join(a.May, ", or --unit "))
-			if a.Likely != "" {
-				fmt.Fprintf(out, "; likely %s: %s", a.Likely, a.Why)
-			}
-			fmt.Fprintln(out)
-			continue
-		}
-		fmt.Fprintf(out, "asked: %s (%s)? Import the table again with --answer \"%s=…\": %s\n", what, counted(a.Rows, "row"), a.Mark, strings.Join(a.May, ", or "))
-	}
+	tellAsks(out, d.Asks)
 	rows, held := d.Count()
 	fmt.Fprintf(out, "%s = %s + %d held\n", counted(rows, "row"), counted(rows-held, "line"), held)
 }

@@ -102,8 +102,13 @@ func (o *settling) list(to io.Writer, name, line string) error {
 	p := newPage(to)
 	all := check.Doubts(b)
 	var last *book.Line
+	unfilled := map[*book.Line]bool{}
 	for i := range all {
 		d := &all[i]
+		if d.Line.Unfilled() && line == "" {
+			unfilled[d.Line] = true
+			continue
+		}
 		if line != "" && d.Line.Key != line {
 			continue
 		}
@@ -112,6 +117,9 @@ func (o *settling) list(to io.Writer, name, line string) error {
 		}
 		last = d.Line
 		tellDoubt(p, d)
+	}
+	if len(unfilled) > 0 {
+		p.wrap("", name+": "+noLimits(len(unfilled)), 2)
 	}
 	p.wrap("", name+": "+book.Count(all), 2)
 	if len(all) > 0 {

@@ -24,6 +24,23 @@ const (
 	HoldKind    = "kind" // what the line judges is not certain
 )
 
+// NotStated is why a cell is held that nobody has entered yet; it then has no
+// text.
+const NotStated = "no limits stated yet"
+
+// Unfilled tells a cell that nobody has entered yet.
+func (h *Hold) Unfilled() bool { return h.Text == "" && h.Why == NotStated }
+
+// Unfilled tells a line of whose limits nothing was entered yet.
+func (l *Line) Unfilled() bool {
+	return len(l.Holds) > 0 && l.Says == Cells{} && !slices.ContainsFunc(l.Holds, func(h Hold) bool { return !h.Unfilled() })
+}
+
+// Waits tells a line of which some cell waits for a person.
+func (l *Line) Waits() bool {
+	return len(l.Holds) > 0 || l.Limit.Held != nil || l.Contradiction != ""
+}
+
 // A Hold is a cell that can't be read for certain; it waits for a person, and
 // until then the line is not graded.
 type Hold struct {
@@ -469,8 +486,13 @@ func (r *resolver) heldLimit(l *Line, n limit.Notation, v *rawLine, key text, pa
 			}
 		}
 	}
+	if l.Unfilled() {
+		all = append(all, NotStated)
+	}
 	for _, h := range l.Holds {
-		all = append(all, "held: "+h.Cell+" \""+h.Text+"\"")
+		if !l.Unfilled() {
+			all = append(all, "held: "+h.Cell+" \""+h.Text+"\"")
+		}
 	}
 	got.Kind, got.Printed, got.Ungraded, got.Held = limit.Reference, strings.Join(all, ", "), false, nil
 	return &got

@@ -337,6 +337,9 @@ func doubled(inst *book.Instance, here Here) []string {
 
 // holds says which cells of a line can't be read for certain.
 func (w Words) holds(l *book.Line) string {
+	if l.Unfilled() {
+		return "held: " + book.NotStated + ": fill them in from the manual"
+	}
 	text := "held: the book can't be read for certain here:"
 	for i, h := range l.Holds {
 		if i > 0 {

@@ -105,6 +105,9 @@ func (s *Sheet) add(line int, cells []Cell) (fault.List, bool) {
 	return nil, true
 }
 
+// Tidy is a text as [Read] has it of a cell.
+func Tidy(text string) string { return tidy(text) }
+
 // tidy makes one line of a text, with single blanks: what a cell wraps is a
 // matter of its width.
 func tidy(text string) string {
