@@ -152,12 +152,14 @@ func (r *checked) text(out io.Writer) error {
 	}
 	words := judge.Words{Book: r.book}
 	instances := 0
+	held := check.Holds(r.book)
 	for _, l := range r.book.Lines {
 		instances += len(l.Instances)
-		for _, h := range l.Holds {
+		for range l.Holds {
 			if r.line == "" || r.line == l.Key {
-				p.wrap("", heldCell(r.name, l, &h), 2)
+				p.wrap("", heldCell(r.name, &held[0]), 2)
 			}
+			held = held[1:]
 		}
 		if l.Limit.Held != nil && (r.line == "" || r.line == l.Key) {
 			p.wrap("", fmt.Sprintf("%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"", r.name, l.FileLine, l.Key, words.Limits(l, l.Limit)), 2)
@@ -179,13 +181,19 @@ func heldLine(l *book.Line) bool {
 }
 
 // heldCell says which cell can't be read for certain, and why.
-func heldCell(name string, l *book.Line, h *book.Hold) string {
-	text := fmt.Sprintf("%s:%d: held: %s: %s %q", name, h.FileLine, l.Key, h.Cell, h.Text)
-	if len(h.May) > 0 {
-		text += ", perhaps " + strings.Join(h.May, " or ")
+func heldCell(name string, h *check.Held) string {
+	text := fmt.Sprintf("%s:%d: held: %s: %s %q", name, h.Hold.FileLine, h.Line.Key, h.Hold.Cell, h.Hold.Text)
+	var may []string
+	for _, r := range h.Readings {
+		if may = append(may, r.Text); r.Why != "" {
+			may[len(may)-1] += " (" + r.Why + ")"
+		}
 	}
-	if h.Why != "" {
-		text += ": " + h.Why
+	if len(may) > 0 {
+		text += ", perhaps " + strings.Join(may, " or ")
+	}
+	if h.Hold.Why != "" {
+		text += ": " + h.Hold.Why
 	}
 	return text
 }
@@ -270,6 +278,19 @@ type (
 		Counts   checkCounts   `json:"counts"`
 		Findings []jsonFinding `json:"findings"`
 		Held     []string      `json:"held"`
+		Holds    []jsonHold    `json:"holds"`
+	}
+	jsonHold struct {
+		Line     string        `json:"line"`
+		Row      int           `json:"row"` // where the hold stands in the file
+		Cell     string        `json:"cell"`
+		Text     string        `json:"text"`
+		Why      string        `json:"why,omitempty"`
+		Readings []jsonReading `json:"readings"`
+	}
+	jsonReading struct {
+		Text string `json:"text"`
+		Why  string `json:"why,omitempty"`
 	}
 	jsonFinding struct {
 		Code     string     `json:"code"`
@@ -310,7 +331,7 @@ func cellJSON(c check.Cell) jsonCell { return jsonCell{c.Line.Key, c.Name, c.Tex
 func (r *checked) json(out io.Writer) error {
 	doc := jsonCheck{
 		Schema: "tenths/check/1", Engine: r.book.Engine, Manual: jsonManual(r.book.Manual),
-		Counts: r.counts(), Findings: []jsonFinding{}, Held: []string{},
+		Counts: r.counts(), Findings: []jsonFinding{}, Held: []string{}, Holds: []jsonHold{},
 	}
 	for i := range r.findings {
 		f := &r.findings[i]
@@ -344,6 +365,16 @@ func (r *checked) json(out io.Writer) error {
 		if heldLine(l) && (r.line == "" || r.line == l.Key) {
 			doc.Held = append(doc.Held, l.Key)
 		}
+	}
+	for _, h := range check.Holds(r.book) {
+		if r.line != "" && r.line != h.Line.Key {
+			continue
+		}
+		j := jsonHold{Line: h.Line.Key, Row: h.Hold.FileLine, Cell: h.Hold.Cell, Text: h.Hold.Text, Why: h.Hold.Why, Readings: []jsonReading{}}
+		for _, may := range h.Readings {
+			j.Readings = append(j.Readings, jsonReading(may))
+		}
+		doc.Holds = append(doc.Holds, j)
 	}
 	enc := json.NewEncoder(out)
 	enc.SetEscapeHTML(false)
