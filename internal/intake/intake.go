@@ -12,8 +12,11 @@ package intake
 import (
 	"fmt"
 	"maps"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"tenths/internal/fault"
 	"tenths/internal/table"
@@ -130,16 +133,36 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	}
 	d.readComma(m)
 	d.siblings()
-	for i := range d.Rows {
-		d.kindOf(&d.Rows[i], m)
-	}
+	d.each(func(r *Row) { d.kindOf(r, m) })
 	d.siblings()
-	for i := range d.Rows {
-		d.limits(&d.Rows[i], m)
-		d.Rows[i].doubt(m)
-	}
+	d.each(func(r *Row) {
+		d.limits(r, m)
+		r.doubt(m)
+	})
 	d.count(m)
 	return d, nil
+}
+
+// each does something to every row that looks at no other, by as many cores as
+// there are.
+func (d *Draft) each(do func(r *Row)) {
+	const some = 256
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), 1+len(d.Rows)/some) {
+		wait.Go(func() {
+			for {
+				from := int(next.Add(some)) - some
+				if from >= len(d.Rows) {
+					return
+				}
+				for i := from; i < min(from+some, len(d.Rows)); i++ {
+					do(&d.Rows[i])
+				}
+			}
+		})
+	}
+	wait.Wait()
 }
 
 // row reads one row of the sheet: a line's, or a heading or note.
