@@ -18,6 +18,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"tenths/internal/book"
 	"tenths/internal/fault"
 	"tenths/internal/table"
 	"tenths/metrology/quantity"
@@ -128,8 +129,18 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 		return nil, fault.List{{File: s.File, Code: "empty", What: "below its headings the table has no rows", Do: "look whether this is the sheet that is meant"}}
 	}
 	d.Rows = make([]Row, 0, len(s.Rows)-head)
+	size := 0 // of the book, at least
 	for i := range s.Rows[head:] {
-		d.row(&s.Rows[head+i])
+		n := len(d.Rows)
+		if d.row(&s.Rows[head+i]); len(d.Rows) > n {
+			const least = 60 // a line's keys and blanks
+			if size += least + 2*len(d.Rows[n].Name); size > book.MaxSize {
+				return nil, fault.List{{
+					File: s.File, Line: d.Rows[n].FileLine, Column: 1, Code: "size", What: fmt.Sprintf("the table comes to more than a book has, which is %d MB", book.MaxSize>>20),
+					Do: "a book is one engine's table of limits: import each engine's by itself",
+				}}
+			}
+		}
 	}
 	d.readComma(m)
 	d.siblings()

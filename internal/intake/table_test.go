@@ -250,6 +250,7 @@ func TestTablesThatAreNone(t *testing.T) {
 		{"Description,Note\nx,y\n", "column"},
 		{"Description,New,Size,Limit\nx,1 - 2,1 - 2,3\n", "column"},
 		{"Description,New,Limit\n", "empty"},
+		{"Description,New (in),Limit\n" + strings.Repeat(strings.Repeat("Pin ", 300)+",1.0 - 1.1,1.2\n", 4000), "size"},
 	} {
 		s, faults := table.Read("f.csv", "", []byte(c.csv))
 		if len(faults) > 0 {
