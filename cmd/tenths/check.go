@@ -153,15 +153,17 @@ func (r *checked) text(out io.Writer) error {
 	words := judge.Words{Book: r.book}
 	instances := 0
 	unfilled := 0
+	held := check.Holds(r.book)
 	for _, l := range r.book.Lines {
 		instances += len(l.Instances)
 		if l.Unfilled() {
 			unfilled++
 		}
-		for _, h := range l.Holds {
+		for range l.Holds {
 			if (r.line == "" || r.line == l.Key) && !l.Unfilled() {
-				p.wrap("", heldCell(r.name, l, &h), 2)
+				p.wrap("", heldCell(r.name, &held[0]), 2)
 			}
+			held = held[1:]
 		}
 		if l.Limit.Held != nil && (r.line == "" || r.line == l.Key) {
 			p.wrap("", fmt.Sprintf("%s:%d: held: %s: %s; ask the maker, then write \"from min\" or \"from max\"", r.name, l.FileLine, l.Key, words.Limits(l, l.Limit)), 2)
@@ -190,13 +192,19 @@ func noLimits(lines int) string {
 }
 
 // heldCell says which cell can't be read for certain, and why.
-func heldCell(name string, l *book.Line, h *book.Hold) string {
-	text := fmt.Sprintf("%s:%d: held: %s: %s %q", name, h.FileLine, l.Key, h.Cell, h.Text)
-	if len(h.May) > 0 {
-		text += ", perhaps " + strings.Join(h.May, " or ")
+func heldCell(name string, h *check.Held) string {
+	text := fmt.Sprintf("%s:%d: held: %s: %s %q", name, h.Hold.FileLine, h.Line.Key, h.Hold.Cell, h.Hold.Text)
+	var may []string
+	for _, r := range h.Readings {
+		if may = append(may, r.Text); r.Why != "" {
+			may[len(may)-1] += " (" + r.Why + ")"
+		}
 	}
-	if h.Why != "" {
-		text += ": " + h.Why
+	if len(may) > 0 {
+		text += ", perhaps " + strings.Join(may, " or ")
+	}
+	if h.Hold.Why != "" {
+		text += ": " + h.Hold.Why
 	}
 	return text
 }
@@ -281,6 +289,19 @@ type (
 		Counts   checkCounts   `json:"counts"`
 		Findings []jsonFinding `json:"findings"`
 		Held     []string      `json:"held"`
+		Holds    []jsonHold    `json:"holds"`
+	}
+	jsonHold struct {
+		Line     string        `json:"line"`
+		Row      int           `json:"row"` // where the hold stands in the file
+		Cell     string        `json:"cell"`
+		Text     string        `json:"text"`
+		Why      string        `json:"why,omitempty"`
+		Readings []jsonReading `json:"readings"`
+	}
+	jsonReading struct {
+		Text string `json:"text"`
+		Why  string `json:"why,omitempty"`
 	}
 	jsonFinding struct {
 		Code     string     `json:"code"`
@@ -321,7 +342,7 @@ func cellJSON(c check.Cell) jsonCell { return jsonCell{c.Line.Key, c.Name, c.Tex
 func (r *checked) json(out io.Writer) error {
 	doc := jsonCheck{
 		Schema: "tenths/check/1", Engine: r.book.Engine, Manual: jsonManual(r.book.Manual),
-		Counts: r.counts(), Findings: []jsonFinding{}, Held: []string{},
+		Counts: r.counts(), Findings: []jsonFinding{}, Held: []string{}, Holds: []jsonHold{},
 	}
 	for i := range r.findings {
 		f := &r.findings[i]
@@ -355,6 +376,16 @@ func (r *checked) json(out io.Writer) error {
 		if l.Waits() && (r.line == "" || r.line == l.Key) {
 			doc.Held = append(doc.Held, l.Key)
 		}
+	}
+	for _, h := range check.Holds(r.book) {
+		if r.line != "" && r.line != h.Line.Key {
+			continue
+		}
+		j := jsonHold{Line: h.Line.Key, Row: h.Hold.FileLine, Cell: h.Hold.Cell, Text: h.Hold.Text, Why: h.Hold.Why, Readings: []jsonReading{}}
+		for _, may := range h.Readings {
+			j.Readings = append(j.Readings, jsonReading(may))
+		}
+		doc.Holds = append(doc.Holds, j)
 	}
 	enc := json.NewEncoder(out)
 	enc.SetEscapeHTML(false)

@@ -110,6 +110,7 @@ type checker struct {
 	book   *book.Book
 	sheets []*sheet
 	sizes  map[*book.Feature][]*sheet
+	fits   map[*book.Feature][]*sheet // only for holds
 	found  []Finding
 	usual  usual
 }

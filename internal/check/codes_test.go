@@ -1,6 +1,7 @@
 package check_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -92,6 +93,10 @@ lines:
   shaft: {name: Shaft, size: p.shaft, new: 2.0000..2.0010, also: {unit: mm, new: 5O.800..50.825}}`, "unit-unreadable doubt", "shaft also.new 50.800..50.825"},
 		{"decimals", `
   shaft: {name: Shaft, size: p.shaft, new: 2.000..2.0010}`, "decimals note", ""},
+		{"a digit too many, where all others have four", `
+  bore: {name: Bore, size: p.bore, new: 2.0000..2.0010, service: 2.00107}` + many(24), "decimals note", ""},
+		{"a digit too many, where others have it too", `
+  bore: {name: Bore, size: p.bore, new: 2.0000..2.0010, service: 2.00107}` + many(5), "", ""},
 		{"a step", `
   shaft: {name: Shaft, size: p.shaft, new: 2.0000..2.0010, steps: {m010: {new: 1.9900..1.9901}}}`, "step-uneven doubt", "shaft steps.m010.new 1.9900..1.9910"},
 		{"an oversize", `
@@ -182,6 +187,15 @@ lines:
 			t.Errorf("no book has %s", c.Code)
 		}
 	}
+}
+
+// many are lines of clearances that agree.
+func many(n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, "\n  end-%c: {name: %c clearance, size: p.end, new: 0.0040..0.0080, service: 0.0090}", 'a'+i, 'A'+i)
+	}
+	return b.String()
 }
 
 var covered = map[string]bool{}

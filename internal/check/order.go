@@ -28,6 +28,7 @@ func (c *checker) order() {
 		if asNew == nil || worn == nil || worn.fixed || s.line.Limit.Kind == limit.Wear {
 			continue
 		}
+		c.fineness(s, asNew, worn)
 		switch {
 		case s.isAmount(asNew, worn):
 			c.amount(s, asNew, worn)
@@ -141,6 +142,30 @@ func (c *checker) unlikeDecimals(cell *cell) {
 		return
 	}
 	c.report("decimals", a+" and "+b+" are printed with different decimals: a digit may be lost", nil, nil, cell)
+}
+
+// Figures of our own: of how many lines, in percent, both cells must be printed
+// alike, and of how many lines, for one that is not to be odd.
+const (
+	alikeShare = 95
+	alikeLines = 12
+)
+
+// fineness tells of a line whose service limit is not printed with the decimals of
+// its new limits, in a book that does so nearly everywhere. Many manuals print
+// wear limits more coarsely; in those it says nothing.
+func (c *checker) fineness(s *sheet, asNew, worn *cell) {
+	if u := &c.usual; u.pairs < alikeLines || u.alike*100 < u.pairs*alikeShare || sameDecimals(asNew, worn) {
+		return
+	}
+	c.report("decimals", worn.text+" and "+asNew.text+" are printed with different decimals, and nearly all lines have both alike: a digit may be lost or too many", nil, nil, worn, asNew)
+}
+
+// sameDecimals tells whether the finest figures of two cells have the same
+// decimals, where both have any.
+func sameDecimals(a, b *cell) bool {
+	x, y := a.decimals(), b.decimals()
+	return x == y || x == 0 || y == 0
 }
 
 // reversed tells of a range from large to small, which is legitimate; a

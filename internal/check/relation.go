@@ -194,7 +194,9 @@ func (c *checker) relate() {
 	}
 	for _, s := range c.sheets {
 		if s.line.Judges == book.Fit {
-			c.relateFit(s)
+			for _, r := range c.relateFit(s) {
+				join(r)
+			}
 		}
 		c.relateUnits(s)
 		c.relateSteps(s)
@@ -236,7 +238,7 @@ func together(a, b *book.Line) bool {
 
 // relateFit relates a fit to the sizes that it adds up. Where a size stands in
 // several rows, it is related to those that agree, or disagree least.
-func (c *checker) relateFit(s *sheet) {
+func (c *checker) relateFit(s *sheet) []*relation {
 	const most = 16
 	choices := [][]*sheet{nil}
 	for _, t := range s.line.Terms {
@@ -252,7 +254,7 @@ func (c *checker) relateFit(s *sheet) {
 			some = append(some, size)
 		}
 		if len(some) == 0 {
-			return
+			return nil
 		}
 		var next [][]*sheet
 		for _, head := range choices {
@@ -281,9 +283,7 @@ func (c *checker) relateFit(s *sheet) {
 			best, fewest = all, wrong
 		}
 	}
-	for _, r := range best {
-		join(r)
-	}
+	return best
 }
 
 func fitRelations(s *sheet, sizes []*sheet) (all []*relation) {

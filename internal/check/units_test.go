@@ -98,6 +98,12 @@ func TestUnitsOfPrintedRows(t *testing.T) {
 			t.Errorf("%s is mended by %q, want %q", r.ref, mends, r.wantMend)
 		}
 	}
+	// The key has one row more: printed twice, and not in two units.
+	for _, k := range rows(t, "testdata/units.csv") {
+		if _, ok := found[k["ref"]]; !ok && k["ref"] != "C2" {
+			t.Errorf("%s, %s: not found", k["ref"], k["comment"])
+		}
+	}
 	if f := found["A new"]; !strings.Contains(f.What, "a rate is the same in any unit") {
 		t.Errorf("a rate: %s", f.What)
 	}

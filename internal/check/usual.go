@@ -15,6 +15,7 @@ type usual struct {
 	ends               map[byte]int // on which digit figures end
 	fine               map[int]int  // with how many decimals they are printed
 	all                int
+	pairs, alike       int // lines with both limits, and those that print both with the same decimals
 }
 
 type pair struct {
@@ -26,6 +27,12 @@ type pair struct {
 func (c *checker) learn() {
 	c.usual = usual{widths: map[pair]int{}, allowances: map[pair]int{}, ends: map[byte]int{}, fine: map[int]int{}}
 	for _, s := range c.sheets {
+		if asNew, worn := s.asNew(), s.worn(); asNew != nil && worn != nil && !worn.fixed && !asNew.fixed {
+			c.usual.pairs++
+			if sameDecimals(asNew, worn) {
+				c.usual.alike++
+			}
+		}
 		for _, cell := range s.cells {
 			if !cell.second {
 				c.usual.count(cell, 1)

@@ -12,9 +12,13 @@ package intake
 import (
 	"fmt"
 	"maps"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
+	"tenths/internal/book"
 	"tenths/internal/fault"
 	"tenths/internal/table"
 	"tenths/metrology/quantity"
@@ -125,21 +129,51 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 		return nil, fault.List{{File: s.File, Code: "empty", What: "below its headings the table has no rows", Do: "look whether this is the sheet that is meant"}}
 	}
 	d.Rows = make([]Row, 0, len(s.Rows)-head)
+	size := 0 // of the book, at least
 	for i := range s.Rows[head:] {
-		d.row(&s.Rows[head+i])
+		n := len(d.Rows)
+		if d.row(&s.Rows[head+i]); len(d.Rows) > n {
+			const least = 60 // a line's keys and blanks
+			if size += least + 2*len(d.Rows[n].Name); size > book.MaxSize {
+				return nil, fault.List{{
+					File: s.File, Line: d.Rows[n].FileLine, Column: 1, Code: "size", What: fmt.Sprintf("the table comes to more than a book has, which is %d MB", book.MaxSize>>20),
+					Do: "a book is one engine's table of limits: import each engine's by itself",
+				}}
+			}
+		}
 	}
 	d.readComma(m)
 	d.siblings()
-	for i := range d.Rows {
-		d.kindOf(&d.Rows[i], m)
-	}
+	d.each(func(r *Row) { d.kindOf(r, m) })
 	d.siblings()
-	for i := range d.Rows {
-		d.limits(&d.Rows[i], m)
-		d.Rows[i].doubt(m)
-	}
+	d.each(func(r *Row) {
+		d.limits(r, m)
+		r.doubt(m)
+	})
 	d.count(m)
 	return d, nil
+}
+
+// each does something to every row that looks at no other, by as many cores as
+// there are.
+func (d *Draft) each(do func(r *Row)) {
+	const some = 256
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), 1+len(d.Rows)/some) {
+		wait.Go(func() {
+			for {
+				from := int(next.Add(some)) - some
+				if from >= len(d.Rows) {
+					return
+				}
+				for i := from; i < min(from+some, len(d.Rows)); i++ {
+					do(&d.Rows[i])
+				}
+			}
+		})
+	}
+	wait.Wait()
 }
 
 // row reads one row of the sheet: a line's, or a heading or note.

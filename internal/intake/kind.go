@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"math/big"
 	"regexp"
 	"slices"
 	"strings"
@@ -126,7 +127,7 @@ var rules = []rule{
 	{RunOutRate, []string{"per"}, words(`(run-?out|run out|wobble)[^,;]* per (inch|in|mm|millimet(re|er)|foot)`)},
 	{TaperAndRound, []string{"taper"}, words(`taper(,| and| or| &) ?(out[- ]of[- ]round(ness)?|ovality)|(out[- ]of[- ]round(ness)?|ovality)(,| and| or| &) ?taper`)},
 	{OutOfRound, []string{"round", "oval"}, words(`out[- ]of[- ]round(ness)?|ovality|roundness|oval`)},
-	{Taper, []string{"taper"}, words(`taper`)},
+	{Taper, []string{"taper", "mouth"}, words(`taper|bell-?mouth`)},
 	{RunOut, []string{"run", "centricity", "wobble", "t.i.r", "tir"}, words(`run-?out|run out|concentricity|eccentricity|wobble|t\.?i\.?r`)},
 	{Bend, []string{"bend", "bow", "bent", "straight", "deflect"}, words(`bend|bow|bent|straightness|deflection`)},
 	{Variation, []string{"variation", "difference"}, words(`variation|difference (in|between|of)`)},
@@ -153,14 +154,21 @@ var rules = []rule{
 	{Inside, []string{"ins", "int", "id", "i.d", "bore", "hole", "inn", "dia"}, words(`inside dia(meter)?|internal dia(meter)?|i\.?d|bores?|holes?|inner dia(meter)?`)},
 	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`outside dia(meter)?|external dia(meter)?|o\.?d|outer dia(meter)?`)},
 	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`journals?|crankpins?|lobes?`)},
-	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`(pin|stem|shaft|journal|skirt|lobe|tappet|lifter|camshaft|crankshaft|piston|plunger|bolt|stud|rod|trunnion|spindle|collar|pilot)s? dia(meter)?`)},
+	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`(pin|stem|shaft|journal|skirt|lobe|tappet|lifter|camshaft|crankshaft|piston|plunger|bolt|stud|rod|trunnion|spindle|collar|pilot|land|dowel|plug|roller)s? dia(meter)?`)},
 	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`(camshaft|crankshaft|shaft|pin|stem|piston|tappet|lifter|plunger|skirt)s?[a-z0-9 ,/-]* dia(meter)?`)},
-	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`dia(meter)? (of|over)[a-z0-9 ,-]* (pins?|shafts?|stems?|journals?|tips?|lobes?|skirts?|pistons?|studs?|bolts?)`)},
+	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`dia(meter)? (of|over)[a-z0-9 ,-]* (pins?|shafts?|stems?|journals?|tips?|lobes?|skirts?|pistons?|studs?|bolts?|pilots?|dowels?|lands?)`)},
 	{Inside, []string{"ins", "int", "id", "i.d", "bore", "hole", "inn", "dia"}, words(`(bushings?|guides?|bearings?|cylinders?|liners?|sleeves?|barrels?|bushes) dia(meter)?`)},
 }
 
 // between is a row that names two parts and no size: what lies between them.
-var between = regexp.MustCompile(`[a-z] to [a-z]|[a-z] in [a-z]`)
+var between = regexp.MustCompile(`[a-z] to [a-z]|[a-z] in [a-z]|(?:bushing|bearing|gear|hub|sleeve|cone|collar|wheel|roller|rotor|impeller|pulley)s? on [a-z]`)
+
+// round is a row that names nothing but a thing that is round, or the places of a
+// piston that are measured across: with a narrow size beside it, its diameter.
+var (
+	roundThing = regexp.MustCompile(`(?:shaft|pin|stem|spindle|pilot|dowel|trunnion|plunger)s?$|(?:^|[^a-z])skirt(?:$|[^a-z])`)
+	landThing  = regexp.MustCompile(`(?:^|[^a-z])lands? (?:between|above|below|over|under)(?:$|[^a-z])`)
+)
 
 var (
 	runOutWords = words(`run-?out|run out`)
@@ -219,13 +227,32 @@ func suggest(r *Row) Kind {
 		return Fit
 	case between.MatchString(name) && !sizeWords.MatchString(name) && small(cells):
 		return Clearance
+	case (roundThing.MatchString(name) || landThing.MatchString(name)) && !sizeWords.MatchString(name) && narrow(r.Printed.New):
+		return Outside
 	}
 	return Unknown
 }
 
+// narrow tells new limits as diameters have them: within a two-hundredth of the
+// size, which is no clearance. Lengths are seldom held so close; a figure of our
+// own.
+func narrow(cell string) bool {
+	figures := anyFigure.FindAllString(strings.ReplaceAll(cell, "..", " "), -1)
+	if len(figures) != 2 || small(cell) {
+		return false
+	}
+	a, ok := new(big.Rat).SetString(strings.ReplaceAll(figures[0], ",", "."))
+	b, ok2 := new(big.Rat).SetString(strings.ReplaceAll(figures[1], ",", "."))
+	if !ok || !ok2 || a.Sign() <= 0 || b.Sign() <= 0 {
+		return false
+	}
+	by := new(big.Rat).Sub(b, a)
+	return by.Abs(by).Cmp(new(big.Rat).Quo(a, big.NewRat(200, 1))) <= 0
+}
+
 // small tells figures such as clearances have and sizes have not.
 func small(cells string) bool {
-	figures := anyFigure.FindAllString(cells, -1)
+	figures := anyFigure.FindAllString(strings.ReplaceAll(cells, "..", " "), -1)
 	for _, f := range figures {
 		f = strings.ReplaceAll(f, ",", ".")
 		whole, _, _ := strings.Cut(f, ".")

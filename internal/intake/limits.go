@@ -329,9 +329,17 @@ func (r *Row) holds(cell string) bool {
 	return false
 }
 
+// bracketed is a cell without what stands in brackets behind it, and that.
+func bracketed(cell string) []string {
+	if cell == "" || cell[len(cell)-1] != ')' && cell[len(cell)-1] != ']' {
+		return nil
+	}
+	return inBrackets.FindStringSubmatch(cell)
+}
+
 // second takes a figure in brackets off a cell, where it is in another unit.
 func (d *Draft) second(r *Row, cell string) (plain, second string, unit quantity.Unit, ok bool) {
-	found := inBrackets.FindStringSubmatch(cell)
+	found := bracketed(cell)
 	if found == nil {
 		return "", "", 0, false
 	}

@@ -132,6 +132,9 @@ func (d *Draft) unitOfFigures() (quantity.Unit, string) {
 			counts[otherUnit(unitOfWord(m[1]))]++ // what stands in brackets is the other
 			return
 		}
+		if !strings.ContainsAny(text, `iImM"`) {
+			return
+		}
 		if m := unitOfFigure.FindStringSubmatch(text); m != nil {
 			counts[unitOfWord(m[1])]++
 		}
@@ -149,7 +152,7 @@ func (d *Draft) limitCells(each func(text, brackets string)) {
 		for _, c := range d.Columns {
 			if !c.Second && (c.Role.isNew() || c.Role.isService()) {
 				text, brackets := d.Sheet.Rows[i].At(c.At).Text, ""
-				if m := inBrackets.FindStringSubmatch(text); m != nil {
+				if m := bracketed(text); m != nil {
 					text, brackets = m[1], m[2]
 				}
 				if decimalFigure.MatchString(text) {

@@ -3,6 +3,7 @@ package table
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -12,6 +13,7 @@ import (
 // Bounds on a sheet that somebody else made.
 const (
 	MaxRows  = 100_000
+	MaxCells = 2_000_000
 	MaxChars = 2000 // of one cell
 )
 
@@ -23,6 +25,8 @@ type Sheet struct {
 	Rows       []SheetRow
 	Width      int      // of the widest row
 	Said       []string // what its reader should know: "read as Latin-1"
+
+	cells int
 }
 
 // A SheetRow is one row and the line of the file that it begins on.
@@ -100,13 +104,23 @@ func (s *Sheet) add(line int, cells []Cell) (fault.List, bool) {
 	if len(s.Rows) == MaxRows {
 		return fault.List{{File: s.File, Line: line, Column: 1, Code: "rows", What: fmt.Sprintf("the table has more than %d rows", MaxRows), Do: "no manual's table of limits has: import the sheet that is one, or split it"}}, false
 	}
+	if s.cells += last + 1; s.cells > MaxCells {
+		return tooManyCells(s.File, line), false
+	}
 	s.Width = max(s.Width, last+1)
-	s.Rows = append(s.Rows, SheetRow{line, cells[:last+1]})
+	if cells = cells[:last+1]; cap(cells) > 2*len(cells)+8 {
+		cells = slices.Clone(cells) // so that what is blank takes no room
+	}
+	s.Rows = append(s.Rows, SheetRow{line, cells})
 	return nil, true
 }
 
 // Tidy is a text as [Read] has it of a cell.
 func Tidy(text string) string { return tidy(text) }
+
+func tooManyCells(file string, line int) fault.List {
+	return fault.List{{File: file, Line: line, Column: 1, Code: "cells", What: fmt.Sprintf("the table has more than %d million cells", MaxCells/1_000_000), Do: "leave out the columns that are not of the table"}}
+}
 
 // tidy makes one line of a text, with single blanks: what a cell wraps is a
 // matter of its width.

@@ -258,6 +258,13 @@ func TestSheetFaults(t *testing.T) {
 	rows := func(n int) string {
 		return "<sheetData>" + strings.Repeat("<row><c><v>1</v></c></row>", n) + "</sheetData>"
 	}
+	far := func(n int) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, `<row><c r="GR%d"><v>1</v></c></row>`, i+1)
+		}
+		return "<sheetData>" + b.String() + "</sheetData>"
+	}
 	bomb := func() []byte {
 		var b bytes.Buffer
 		z := zip.NewWriter(&b)
@@ -298,6 +305,9 @@ func TestSheetFaults(t *testing.T) {
 		{"too wide", "", "columns", workbookOf(t, `<sheetData><row r="1"><c r="XFD1"><v>1</v></c></row></sheetData>`, "", "")},
 		{"CSV too wide", "", "columns", []byte(strings.Repeat("a,", MaxColumns) + "a\n")},
 		{"CSV of a million rows", "", "rows", bytes.Repeat([]byte("1,2\n"), 1_000_000)},
+		{"CSV of too many cells", "", "cells", bytes.Repeat([]byte(strings.Repeat("a,", 150)+"a\n"), 14_000)},
+		{"too many cells", "", "cells", workbookOf(t, far(14_000), "", "")},
+		{"too many cells by merging", "", "cells", workbookOf(t, strings.Replace(rows(14_000), "<c>", `<c r="GR1">`, 1)+`<mergeCells><mergeCell ref="GR1:GR14000"/></mergeCells>`, "", "")},
 		{"CSV without cells", "", "empty", []byte("\n,,\n")},
 		{"open quotation", "", "csv", []byte("a,b\n1,\"two" + strings.Repeat("\n3,4", 30))},
 		{"neither", "", "encoding", append([]byte("a,b"), make([]byte, 100)...)},

@@ -353,6 +353,7 @@ func (x *workbook) sheet(s *Sheet, part string) error {
 		row    = -1
 		column = -1
 		seen   int
+		many   int // cells, those of which rows have room only counted too
 	)
 	for {
 		t, err := d.RawToken()
@@ -409,12 +410,17 @@ func (x *workbook) sheet(s *Sheet, part string) error {
 				if len(rows) == MaxRows {
 					return tooManyRows(x.file, row+1)
 				}
+				if many += len(cells); many > MaxCells {
+					return tooManyCells(x.file, row+1)
+				}
 				rows = append(rows, SheetRow{row + 1, cells})
 				cells = nil
 			}
 		}
 	}
-	spread(rows, merges)
+	if !spread(rows, merges, MaxCells-many) {
+		return tooManyCells(x.file, rows[0].Line)
+	}
 	for i := range rows {
 		if faults, ok := s.add(rows[i].Line, rows[i].Cells); !ok {
 			return faults
@@ -428,8 +434,9 @@ func tooManyRows(file string, line int) error {
 }
 
 // spread writes what a cell says into the cells that it spans, in the rows that
-// are there.
-func spread(rows []SheetRow, merges []span) {
+// are there; false where the rows would come to more cells than there is room
+// for.
+func spread(rows []SheetRow, merges []span, room int) bool {
 	left := 4 * MaxRows // a sheet has no more to say by merging than by writing
 	for _, m := range merges {
 		first, ok := slices.BinarySearchFunc(rows, m.row+1, func(r SheetRow, line int) int { return r.Line - line })
@@ -445,10 +452,13 @@ func spread(rows []SheetRow, merges []span) {
 			r := &rows[i]
 			for c := m.column; c <= min(m.lastColumn, MaxColumns-1); c++ {
 				if left--; left < 0 {
-					return
+					return true
 				}
 				if i == first && c == m.column {
 					continue
+				}
+				if room -= max(0, c+1-len(r.Cells)); room < 0 {
+					return false
 				}
 				for len(r.Cells) <= c {
 					r.Cells = append(r.Cells, Cell{})
@@ -459,6 +469,7 @@ func spread(rows []SheetRow, merges []span) {
 			}
 		}
 	}
+	return true
 }
 
 // cell reads a cell that has begun, to its end.
