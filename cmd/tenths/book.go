@@ -14,7 +14,7 @@ import (
 
 func bookCommand() *cobra.Command {
 	c := &cobra.Command{Use: "book", Short: "Work with books: an engine's manual as data"}
-	c.AddCommand(newCommand(), importCommand(), settleCommand(), checkCommand(), acknowledgeCommand(), sheetCommand(), schemaCommand(), diffCommand())
+	c.AddCommand(newCommand(), importCommand(), settleCommand(), checkCommand(), acknowledgeCommand(), sheetCommand(), linksCommand(), schemaCommand(), diffCommand())
 	return c
 }
 

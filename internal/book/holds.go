@@ -95,6 +95,15 @@ type (
 		By    text           `book:"by" need:"yes"`
 		Why   text           `book:"why"`
 		Date  text           `book:"date"`
+
+		Before []rawLinked `book:"before" doc:"what was confirmed before, the last first"`
+	}
+	rawLinked struct {
+		Fit   text           `book:"fit"`
+		Mates []named[texts] `book:"mates" keys:"feature"`
+		By    text           `book:"by"`
+		Why   text           `book:"why"`
+		Date  text           `book:"date"`
 	}
 	rawHolds struct {
 		New     rawHold `book:"new"`

@@ -326,3 +326,75 @@ func plural(n int, thing string) string {
 	}
 	return thing + "s"
 }
+
+// A Linking is what a person confirms: which features a row of clearances adds up.
+type Linking struct {
+	Line, Fit     string // the fit as a book writes it
+	By, Why, Date string
+}
+
+// A Confirmed is what became of linkings.
+type Confirmed struct {
+	Linked, Same []Linking // Same: the very fit stood there already
+	Book         *Book     // as it is with them
+}
+
+// Confirm links rows of clearances to the sizes that they are worked out from, as
+// [Answer] settles cells: what comes back is the new text of the file beside the
+// book, or a fault list and no text. What was confirmed before is not overwritten
+// unless again says so; it stays in the file, under "before".
+func Confirm(name string, own, settled []byte, links []Linking, again bool) ([]byte, Confirmed, error) {
+	var done Confirmed
+	b, err := Load(name, Join(own, settled))
+	if err != nil {
+		return nil, done, err
+	}
+	var faults fault.List
+	bad := func(k *Linking, code, text, what, do string) {
+		faults = append(faults, fault.Fault{Code: code, Text: text, Field: k.Line, What: what, Do: do})
+	}
+	for i := range links {
+		k := &links[i]
+		l, ok := b.Line(k.Line)
+		switch {
+		case !ok:
+			bad(k, "nowhere", "", "the book has no such line", "name a line by its key")
+		case !utf8.ValidString(k.Fit + k.By + k.Why):
+			bad(k, "encoding", k.Fit, "is not UTF-8 text", "write it again")
+		case l.Link == nil && (l.Judges != Size || l.Terms[0].Feature.Class != Clearance):
+			bad(k, "judges", l.Name, "is no clearance that is measured as one", "only those are linked; a fit is worked out already")
+		case l.Link != nil && l.Link.Fit == k.Fit:
+			done.Same = append(done.Same, *k)
+		case l.Link != nil && !again:
+			bad(k, "doubled-key", k.Fit, fmt.Sprintf("it was linked as %s by %s", quoted(l.Link.Fit), strings.TrimSpace(l.Link.By+" "+l.Link.Date)), "say --again to link it otherwise; what was confirmed before stays in the file")
+		case strings.TrimSpace(k.By) == "":
+			bad(k, "missing", "", "it does not say who confirms it", "give a name")
+		default:
+			done.Linked = append(done.Linked, *k)
+		}
+	}
+	if len(faults) > 0 {
+		return nil, done, faults
+	}
+	if done.Book = b; len(done.Linked) == 0 {
+		return settled, done, nil
+	}
+	text, err := settledWith(SettledName(name), settled, func(e *settledEdit) {
+		for _, k := range done.Linked {
+			e.link(k)
+		}
+	})
+	if err != nil {
+		return nil, done, err
+	}
+	if done.Book, err = Load(name, Join(own, text)); err != nil {
+		return nil, done, err
+	}
+	return text, done, nil
+}
+
+// link notes which fit a line is.
+func (e *settledEdit) link(k Linking) {
+	replace(under(under(e.top, "links"), k.Line), []string{"fit", "mates", "by", "why", "date"},
+		[2]string{"fit", k.Fit}, [2]string{"by", strings.TrimSpace(k.By)}, [2]string{"why", strings.TrimSpace(k.Why)}, [2]string{"date", k.Date})
+}

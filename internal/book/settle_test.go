@@ -147,3 +147,63 @@ func TestSettledLapses(t *testing.T) {
 		}
 	}
 }
+
+const looseBook = `format: book/1
+engine: E
+unit: in
+parts:
+  case: {features: {bore: {kind: inside}, other: {kind: inside}}}
+  rod: {positions: 2, features: {bore: {kind: inside}}}
+  shaft: {features: {outside: {kind: outside}}}
+  loose: {features: {gap: {kind: clearance}}}
+lines:
+  bore: {name: Bore, size: case.bore, new: 1.0010..1.0020}
+  other: {name: Other, size: case.other, new: 1.0010..1.0020}
+  rods: {name: Rods, size: rod.bore, new: 1.0010..1.0020}
+  shaft: {name: Shaft, size: shaft.outside, new: 0.9990..1.0000}
+  gap: {name: Clearance, size: loose.gap, new: 0.0010..0.0030, service: 0.0045}
+`
+
+// A link is confirmed beside the book, once; another needs to be said again, and
+// what was said before stays.
+func TestConfirm(t *testing.T) {
+	link := Linking{Line: "gap", Fit: "case.bore - shaft.outside", By: "A. Fitter", Date: "2026-01-02"}
+	text, done, err := Confirm("b.yaml", []byte(looseBook), nil, []Linking{link}, false)
+	if err != nil || len(done.Linked) != 1 {
+		t.Fatal(err, done)
+	}
+	gap, _ := done.Book.Line("gap")
+	if gap.Judges != Fit || gap.Link.By != "A. Fitter" || len(gap.Terms) != 2 {
+		t.Errorf("%+v", gap)
+	}
+	same, done, err := Confirm("b.yaml", []byte(looseBook), text, []Linking{link}, false)
+	if err != nil || len(done.Same) != 1 || string(same) != string(text) {
+		t.Error(err, done)
+	}
+	link.Fit = "case.other - shaft.outside"
+	if _, _, err := Confirm("b.yaml", []byte(looseBook), text, []Linking{link}, false); err == nil || !strings.Contains(err.Error(), `it was linked as "case.bore - shaft.outside" by A. Fitter 2026-01-02; say --again`) {
+		t.Error(err)
+	}
+	text, done, err = Confirm("b.yaml", []byte(looseBook), text, []Linking{link}, true)
+	if err != nil || !strings.Contains(string(text), "before:") || !strings.Contains(string(text), "case.bore - shaft.outside") {
+		t.Errorf("%v\n%s", err, text)
+	}
+	if gap, _ := done.Book.Line("gap"); gap.Link.Fit != link.Fit {
+		t.Errorf("%+v", gap.Link)
+	}
+	for _, c := range []struct {
+		link Linking
+		want string
+	}{
+		{Linking{Line: "lost", Fit: "case.bore - shaft.outside", By: "A"}, "lost: the book has no such line"},
+		{Linking{Line: "bore", Fit: "case.bore - shaft.outside", By: "A"}, "is no clearance that is measured as one"},
+		{Linking{Line: "gap", Fit: "case.bore - shaft.outside"}, "it does not say who confirms it"},
+		{Linking{Line: "gap", Fit: "case.bore - shaft.outside", By: "\xff"}, "is not UTF-8"},
+		{Linking{Line: "gap", Fit: "case.bore - shaft.lost", By: "A"}, "there is no such feature"},
+		{Linking{Line: "gap", Fit: "rod.bore - shaft.outside", By: "A"}, "who mates with whom?"},
+	} {
+		if text, _, err := Confirm("b.yaml", []byte(looseBook), nil, []Linking{c.link}, false); err == nil || !strings.Contains(err.Error(), c.want) || text != nil {
+			t.Errorf("%+v: %v, want %s", c.link, err, c.want)
+		}
+	}
+}

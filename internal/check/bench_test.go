@@ -61,6 +61,12 @@ func BenchmarkBook(b *testing.B) {
 			}
 			b.ReportMetric(float64(n), "findings")
 		})
+		b.Run(fmt.Sprintf("links/lines=%d", lines), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				check.Links(whole)
+			}
+		})
 		b.Run(fmt.Sprintf("load-and-check/lines=%d", lines), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

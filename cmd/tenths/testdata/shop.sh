@@ -26,6 +26,18 @@ parts:
 lines:
   journal: {name: Front journal diameter, size: cam.front, new: 1.4985..1.4990, service: 1.4970}
 END
+cat >fits.yaml <<'END'
+format: book/1
+engine: Rod and pin
+unit: in
+parts:
+  rod: {features: {bush: {kind: inside}, gap: {kind: clearance}}}
+  pin: {features: {outside: {kind: outside}}}
+lines:
+  bush-bore: {name: Piston pin bushing in rod, size: rod.bush, new: 2.4010..2.4015}
+  pin-size: {name: Piston pin diameter, size: pin.outside, new: 2.3988..2.3990}
+  pin-fit: {name: Piston pin clearance in rod bushing, size: rod.gap, new: 0.0020..0.0030}
+END
 cat >limits.csv <<'END'
 Ref,Description,Unit,New,Wear limit
 1,Main journal diameter,in,2.2490 - 2.2500,2.2470
