@@ -403,6 +403,13 @@ func (d *Draft) stillSettled() (aside bool, settled []byte, err error) {
 		}
 		return slices.ContainsFunc(plain.Doubts(), func(w book.Doubt) bool { return w.Line == l && w.Cell == cell })
 	})
+	if err != nil {
+		return false, nil, err
+	}
+	// A link may name what is called otherwise now.
+	if _, wrong := book.Load(d.File(), book.Join(d.Book, settled)); wrong != nil {
+		settled, err = keepSettled(settled, func(_, cell string) bool { return cell != "" })
+	}
 	return true, settled, err
 }
 
@@ -564,6 +571,20 @@ func settledCell(l *book.Line, cell string) (book.SettledHold, bool) {
 		return book.SettledHold{}, false
 	}
 	return l.Settled[n], true
+}
+
+// Confirm links clearances to the sizes that they are worked out from.
+func (s *Drafts) Confirm(name string, links ...book.Linking) error {
+	return s.change(name, func(d *Draft) error {
+		if d.Loaded == nil {
+			return &RefusedError{"the draft has no lines yet", "say first what its columns hold"}
+		}
+		text, _, err := book.Confirm(d.File(), d.Book, d.Settled, links, true)
+		if err != nil {
+			return err
+		}
+		return s.writeChanged(name, book.SettledName(d.File()), text)
+	})
 }
 
 // Acknowledge says why findings may stand.

@@ -244,6 +244,7 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 		{"mp", "draft-holds", made + "/holds?at=camshaft-camshaft-end-play+service&known=the+maker%E2%80%99s+letter", func(b *tab) { b.press("1") }},
 		{"mp", "draft-holds-two", made + "/holds?at=camshaft-camshaft-bearing-bore+limits", func(b *tab) { b.press("01.5O2" + enter + enter); b.until(`document.querySelector("[role=alert]")`) }},
 		{"mp", "draft-holds-kind", made + "/holds?at=spring-spring-thing+kind", nil},
+		{"mp", "draft-fits", made + "/fits", func(b *tab) { b.press("1") }},
 		{"mp", "draft-findings", made + "/findings", func(b *tab) { b.press("1") }},
 		{"mp", "draft-findings-note", made + "/findings?line=valves-intake-stem-guide", nil},
 		{"mp", "draft-adopt", made + "/adopt", nil},

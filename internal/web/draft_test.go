@@ -209,7 +209,7 @@ func TestDraftHolds(t *testing.T) {
 		a = c.page(to + "/holds")
 		next = c.post(to+"/holds", "at", attr(a.one("input[name=at]"), "value"), "says", attr(a.one(".readings input[type=radio]"), "value"), "known", "looked").to()
 	}
-	if next != to+"/findings" {
+	if next != to+"/fits" {
 		t.Errorf("behind the last hold stands %s", next)
 	}
 	c.page(to+"/holds").has(".lead", "5 holds settled")
@@ -253,6 +253,45 @@ func TestDraftDoubted(t *testing.T) {
 	a = c.page(to + "/rows")
 	a.has(".said", "service “2.2470” is 2.2475: M. Pohl, a slip of mine")
 	a.has(".sum-of", "30 rows = 25 lines + 5 held")
+}
+
+// A clearance is worked out from its sizes only where a person says so.
+func TestDraftFits(t *testing.T) {
+	w := ownWorld(t, false)
+	c := w.client(t, "mp")
+	csv := "Ref,Description,New (in),Wear limit\n1,Camshaft front journal dia,1.4985-1.4990,1.4970\n2,Camshaft bearing bore,1.5000-1.5010,1.5020\n3,\"Camshaft in bearing, clearance\",0.0010L-0.0025L,0.0040L\n"
+	to := c.upload("/drafts", "t.csv", []byte(csv), "engine", "Fits").to()
+	a := c.page(to + "/fits")
+	a.has("h2", "3 Camshaft in bearing, clearance")
+	a.has(".fit .of b", "2 Camshaft bearing bore")
+	a.has(".fit .of b", "less 1 Camshaft front journal dia")
+	a.has(".steps a[aria-current]", "Fits 1")
+	checkInert(t, a.doc())
+	at, fit := attr(a.one("input[name=at]"), "value"), attr(a.one("input[name=fit]"), "value")
+	for _, bad := range [][]string{{"at", at}, {"at", at, "fit", "x.y - z.w"}, {"at", "none", "fit", fit}} {
+		if a := c.post(to+"/fits", bad...); a.code != http.StatusUnprocessableEntity {
+			t.Errorf("%q: %d", bad, a.code)
+		}
+	}
+	if text, err := os.ReadFile(filepath.Join(w.dir, "drafts", "fits", "fits.settled.yaml")); err == nil {
+		t.Errorf("something is linked by itself:\n%s", text)
+	}
+	if next := c.post(to+"/fits", "at", at, "fit", fit).to(); next != to+"/findings" {
+		t.Errorf("behind the last fit stands %s", next)
+	}
+	a = c.page(to + "/fits")
+	a.has(".lead", "1 fit confirmed")
+	a.has(".hold-list .note", "says M. Pohl")
+	c.page(to+"/rows").has(".side-line .fig", "0.0010L")
+	// What is confirmed does not keep the table from being read otherwise.
+	a = c.page(to + "/columns")
+	fields := a.asSent("form.columns")
+	c.post(to+"/columns", with(fields, "c1", "part", "c0", "name")...).to()
+	a = c.page(to + "/rows")
+	a.has(".sum-of", "3 rows")
+	if strings.Contains(a.text(), "can’t be judged by") {
+		t.Error(a.text())
+	}
 }
 
 // A finding is mended only as a person says, with how they know, or stands with a

@@ -31,6 +31,8 @@ type draftHead struct {
 	SumRows, SumLines  int    // rows = lines + held
 	SumHeld            int
 	Holds, Found       int // what waits for a person
+	Fits               int  // rows of clearances that may be fits
+	Linked             bool // and some are
 	Read               bool
 	MayPrepare         bool
 	MayAdopt           bool
@@ -104,9 +106,19 @@ func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead
 	if d.Loaded != nil {
 		waits, _ := holdsOf(d.Loaded)
 		h.Holds = len(waits)
+		suggested, linked := fitsOf(d.Loaded)
+		h.Fits, h.Linked = len(suggested), len(linked) > 0
 		h.Found, _ = openFindings(findingsOf(d.Loaded))
 	}
 	return h, nil
+}
+
+// afterHolds is where a draft goes on once its holds are settled.
+func (h *draftHead) afterHolds() string {
+	if h.Fits > 0 {
+		return "/fits"
+	}
+	return "/findings"
 }
 
 // wrongOf is why a book can't be loaded, one thing a line.

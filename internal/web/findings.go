@@ -13,7 +13,6 @@ import (
 	"tenths/internal/check"
 	"tenths/internal/draft"
 	"tenths/internal/fault"
-	"tenths/internal/judge"
 	"tenths/internal/record"
 )
 
@@ -168,9 +167,7 @@ func fillFinding(body *findingsBody, d *draft.Draft, f *check.Finding) {
 				cells = append(cells, c.Name)
 			}
 		}
-		one := foundLine{Ref: l.Ref, Name: l.Name, Limits: lineSide(judge.Words{Book: d.Loaded}, l)}
-		one.Row, one.RowLine = rowAsPrinted(d, l, cells)
-		body.Lines = append(body.Lines, one)
+		body.Lines = append(body.Lines, aboutLine(d, l, cells...))
 	}
 	for _, m := range f.Mends {
 		body.Mends = append(body.Mends, mendOf(&m))

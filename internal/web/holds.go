@@ -222,7 +222,7 @@ func (s *Server) holdsPage(w http.ResponseWriter, r *http.Request, code int, d *
 		case at >= body.All:
 			body.Back, body.Skip = "", h.Path+"/rows"
 		default:
-			body.Skip = h.Path + "/findings"
+			body.Skip = h.Path + h.afterHolds()
 		}
 		fillHold(&body, d, &all[at])
 	}
@@ -413,7 +413,11 @@ func (s *Server) postHold(w http.ResponseWriter, r *http.Request) error {
 		http.Redirect(w, r, back, http.StatusSeeOther)
 		return nil
 	}
-	to := draftPath(d.Name) + "/findings"
+	h, err := s.headOf(r, d, "holds")
+	if err != nil {
+		return err
+	}
+	to := h.Path + h.afterHolds()
 	if waits, _ = holdsOf(d.Loaded); len(waits) > 0 {
 		// The next one of the list, where this one stood.
 		q := url.Values{"at": {waits[max(0, min(next, len(waits)-1))].at()}, "known": {body.Known}}

@@ -127,6 +127,8 @@ func (s *Server) Handler() http.Handler {
 	signed("POST /drafts/{draft}/kinds", s.postKind)
 	signed("GET /drafts/{draft}/holds", s.getHolds)
 	signed("POST /drafts/{draft}/holds", s.postHold)
+	signed("GET /drafts/{draft}/fits", s.getFits)
+	signed("POST /drafts/{draft}/fits", s.postFit)
 	signed("GET /drafts/{draft}/findings", s.getFindings)
 	signed("POST /drafts/{draft}/findings", s.postFinding)
 	signed("GET /drafts/{draft}/adopt", s.getAdopt)

@@ -9,7 +9,7 @@
   var reasons = all('.whys:not([hidden]) input[type=radio]'), own = form.querySelector('[name=own]'), words = form.querySelector('[name=words]');
   function chosen(list) { return list.some(function (r) { return r.checked; }); }
   /* Whoever lets a finding stand has said why with that. */
-  function known() { return chosen(reasons) || words && words.value.trim() || choices.some(function (r) { return r.checked && r.value.slice(0, 6) === 'stands'; }); }
+  function known() { return !reasons.length || chosen(reasons) || words && words.value.trim() || choices.some(function (r) { return r.checked && r.value.slice(0, 6) === 'stands'; }); }
   function pick(radio) { if (!radio || radio.disabled) return; radio.checked = true; radio.focus(); }
   if (own) own.addEventListener('input', function () { if (own.value && !chosen(owns)) owns[0].checked = true; });
   form.addEventListener('submit', function (e) { if (chosen(choices) && !known() && reasons.length && document.activeElement !== reasons[0]) { e.preventDefault(); reasons[0].focus(); } });
