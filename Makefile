@@ -76,6 +76,7 @@ bench:
 	bench/process.sh
 	bench/record/run.sh
 	bench/pages/run.sh
+	bench/import/run.sh
 
 # Outside CI's time: long fuzzing, and the faults that the record survives in
 # their long form.

@@ -49,7 +49,7 @@ func main() {
 	// under the memory of the smallest machine. A table or a book of ten thousand
 	// rows is neither: above this much it is collected as often as need be.
 	debug.SetGCPercent(400)
-	debug.SetMemoryLimit(128 << 20)
+	debug.SetMemoryLimit(150 << 20)
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 }
 
