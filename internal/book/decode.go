@@ -175,7 +175,7 @@ func blocks(data []byte) []block {
 	begin := 0
 	for at, line := 0, 1; at < len(data); line++ {
 		text, _ := cutLine(data[at:])
-		if len(all) == 0 || topKey.Match(text) {
+		if len(all) == 0 || text[0] != ' ' && topKey.Match(text) {
 			if len(all) > 0 {
 				all[len(all)-1].data = data[begin:at]
 			}

@@ -2,7 +2,6 @@ package book
 
 import (
 	"bytes"
-	"regexp"
 	"runtime"
 	"slices"
 	"sync"
@@ -35,11 +34,34 @@ const (
 // whole of a large book would take most of the memory there is for one.
 const pieceSize = 64 << 10
 
-var (
-	entryKey = regexp.MustCompile(`^  [^\s#\-\]}]`)
-	// What ends a document, asks for a key, or begins a line where cutLine sees none.
-	notPieces = regexp.MustCompile(`(?m)^(?:---|\.\.\.|%)|^ *\?|\r(?:[^\n]|\z)|[\x{85}\x{2028}\x{2029}]`)
-)
+// entryKey tells whether a line begins an entry of a top-level block.
+func entryKey(line []byte) bool {
+	return len(line) > 2 && line[0] == ' ' && line[1] == ' ' && !bytes.ContainsAny(line[2:3], " \t\r\n#-]}")
+}
+
+// inLines tells whether a text has no more than keys below each other: nothing
+// that ends a document or asks for a key, and no break of a line where cutLine
+// sees none.
+func inLines(data []byte) bool {
+	for len(data) > 0 {
+		var line []byte
+		line, data = cutLine(data)
+		bare := bytes.TrimLeft(line, " ")
+		switch {
+		case bytes.HasPrefix(line, []byte("---")), bytes.HasPrefix(line, []byte("...")), bytes.HasPrefix(line, []byte("%")), bytes.HasPrefix(bare, []byte("?")):
+			return false
+		}
+		if i := bytes.IndexByte(line, '\r'); i >= 0 && (i != len(line)-2 || line[i+1] != '\n') {
+			return false
+		}
+		for _, end := range []string{"\u0085", "\u2028", "\u2029"} {
+			if bytes.Contains(line, []byte(end)) {
+				return false
+			}
+		}
+	}
+	return true
+}
 
 // A piece is some entries of a top-level block, behind the block's own head.
 type piece struct {
@@ -55,7 +77,7 @@ type piece struct {
 // Where a piece is not a block of entries by itself, as where a quote goes on
 // into the next, it gives up, and the text is to be read whole.
 func readPieces(data []byte, before, size int) (*node, bool) {
-	if len(data) <= size || notPieces.Match(data) {
+	if len(data) <= size || !inLines(data) {
 		return nil, false
 	}
 	all := pieces(data, before, size)
@@ -152,7 +174,7 @@ func entriesOf(rest []byte, size int) (entries []byte, lines int) {
 	end, some := 0, false
 	for end < len(rest) {
 		line, _ := cutLine(rest[end:])
-		if entryKey.Match(line) {
+		if entryKey(line) {
 			if some && end >= size {
 				break
 			}
