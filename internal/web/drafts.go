@@ -30,7 +30,7 @@ type draftHead struct {
 	Here               string // columns, rows, holds, findings, adopt
 	SumRows, SumLines  int    // rows = lines + held
 	SumHeld            int
-	Holds, Found       int // what waits for a person
+	Holds, Found       int  // what waits for a person
 	Fits               int  // rows of clearances that may be fits
 	Linked             bool // and some are
 	Read               bool
