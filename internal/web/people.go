@@ -102,7 +102,7 @@ func (s *Server) postPassword(w http.ResponseWriter, r *http.Request) error {
 }
 
 type booksBody struct {
-	Editions   []shoplog.EditionAdopted
+	Editions   []pictured
 	Drafts     []draftRow
 	MayAdopt   bool
 	MayPrepare bool
@@ -121,7 +121,9 @@ func (s *Server) booksPage(w http.ResponseWriter, r *http.Request, code int, bod
 	if err != nil {
 		return err
 	}
-	body.Editions = editions(state)
+	if body.Editions, err = s.pictured(r.Context(), state); err != nil {
+		return err
+	}
 	now := time.Now()
 	body.MayAdopt = shop.MayState(state, s.handle(r), &shoplog.EditionAdopted{}, now)
 	body.MayPrepare = s.options.Drafts != nil && shop.MayPrepare(state, s.handle(r), now) == nil

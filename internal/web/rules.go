@@ -132,17 +132,20 @@ func routeLine(r route) template.HTML {
 		}
 		i = k
 	}
-	last := -100.0
+	// A name has room where the one before it ends, on the narrowest line that has
+	// names at all: 560 px, and a letter is 7.
+	free := 0.0
 	for i, s := range r.Stops {
 		at := 100 * float64(i) / float64(n)
 		switch {
-		case s.First && at-last > 13 && at < 74:
-			last = at
+		case s.First && at >= free && at < 74:
+			name := brief(s.Group)
+			free = at + 100*float64(7*len([]rune(name))+16)/560
 			class := ""
 			if r.At >= 0 && r.Stops[r.At].Group == s.Group {
 				class = "nowt"
 			}
-			fmt.Fprintf(&b, `<line class="maj" x1="%[1]s" x2="%[1]s" y1="0" y2="20"/><text class="%[2]s" x="%[1]s" dx="6" y="40">%[3]s</text>`, x(i), class, template.HTMLEscapeString(brief(s.Group)))
+			fmt.Fprintf(&b, `<line class="maj" x1="%[1]s" x2="%[1]s" y1="0" y2="20"/><text class="%[2]s" x="%[1]s" dx="6" y="40">%[3]s</text>`, x(i), class, template.HTMLEscapeString(name))
 		case s.First:
 			fmt.Fprintf(&b, `<line class="maj" x1="%[1]s" x2="%[1]s" y1="0" y2="20"/>`, x(i))
 		case n <= 120:
