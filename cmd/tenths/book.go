@@ -21,18 +21,24 @@ func bookCommand() *cobra.Command {
 // readBook reads a book's file and, where one stands beside it, what was settled
 // of it, as one text.
 func readBook(name string) ([]byte, error) {
-	data, err := readFile(name, book.MaxSize)
-	if err != nil {
-		return nil, err
+	own, settled, err := readBoth(name)
+	if err != nil || settled == nil {
+		return own, err
 	}
-	settled, err := readFile(book.SettledName(name), book.MaxSize)
+	return book.Join(own, settled), nil
+}
+
+// readBoth reads a book's file, and what was settled of it: nil where no such file
+// stands beside it.
+func readBoth(name string) (own, settled []byte, err error) {
+	if own, err = readFile(name, book.MaxSize); err != nil {
+		return nil, nil, err
+	}
+	settled, err = readFile(book.SettledName(name), book.MaxSize)
 	if errors.Is(err, fs.ErrNotExist) {
-		return data, nil
+		return own, nil, nil
 	}
-	if err != nil {
-		return nil, err
-	}
-	return book.Join(data, settled), nil
+	return own, settled, err
 }
 
 // loadBook reads a book; its faults, if any, are the error, counted.

@@ -172,9 +172,6 @@ func (r *checked) text(out io.Writer) error {
 	if r.line == "" {
 		r.unlooked(p)
 	}
-	if links := check.Links(r.book); r.line == "" && len(links) > 0 {
-		p.wrap("", fmt.Sprintf("%s: links are suggested for %s: tenths book links %s", r.name, counted(rowsLinked(links), "row"), r.name), 2)
-	}
 	if unfilled > 0 {
 		p.wrap("", r.name+": "+noLimits(unfilled), 2)
 	}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -133,6 +134,9 @@ func (o *importing) run(to io.Writer, name string) error {
 	fmt.Fprintf(out, "%s: checked: %s, %s, %s\n", o.into, counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"))
 	if n.Faults+n.Doubts > 0 {
 		fmt.Fprintf(out, "tenths book check %s shows them\n", o.into)
+	}
+	if slices.ContainsFunc(made.book.Lines, func(l *book.Line) bool { return l.IsClearance() && l.Judges == book.Size }) {
+		fmt.Fprintf(out, "tenths book links %s looks which clearances are the fit of two sizes, and need not be measured\n", o.into)
 	}
 	_, held := d.Count()
 	if held > 0 {

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"strings"
 	"time"
@@ -198,15 +197,11 @@ func suggested(n int) string {
 
 // take confirms links, and writes them beside the book.
 func (o *linking) take(to io.Writer, name string, links []book.Linking) error {
-	own, err := readFile(name, book.MaxSize)
+	own, settled, err := readBoth(name)
 	if err != nil {
 		return err
 	}
 	beside := book.SettledName(name)
-	settled, err := readFile(beside, book.MaxSize)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
 	text, done, err := book.Confirm(name, own, settled, links, o.again)
 	var faults fault.List
 	if errors.As(err, &faults) {

@@ -232,15 +232,11 @@ func find(b *book.Book, line, cell string) (d book.Doubt, err error) {
 // take settles what is said, and writes it beside the book; open rows of a sheet
 // said nothing.
 func (o *settling) take(to io.Writer, name string, open int, sayings []book.Saying) error {
-	own, err := readFile(name, book.MaxSize)
+	own, settled, err := readBoth(name)
 	if err != nil {
 		return err
 	}
 	beside := book.SettledName(name)
-	settled, err := readFile(beside, book.MaxSize)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
 	text, done, err := book.Answer(name, own, settled, sayings, o.again)
 	var faults fault.List
 	if errors.As(err, &faults) {

@@ -209,28 +209,50 @@ func (l *linker) of(f *linkRow) (all []weighed) {
 			all = append(all, w)
 		}
 	}
-	for _, b := range l.bores {
+	bores, shafts, shells := l.near(l.bores, f), l.near(l.shafts, f), l.near(l.shells, f)
+	for _, b := range bores {
 		if axial != (b.line.Terms[0].Feature.Class == book.Extent) && b.line.Terms[0].Feature.Class != book.Inside || !together(b.line, f.line) {
 			continue
 		}
-		l.pairs(b, nil, from, to, func(s *linkRow) { add(weighed{bore: b, shaft: s}) })
-		for _, shell := range l.shells {
+		l.pairs(shafts, b, nil, from, to, func(s *linkRow) { add(weighed{bore: b, shaft: s}) })
+		for _, shell := range shells {
 			if !axial && common(shell.words, f.words) > 0 {
-				l.pairs(b, shell, from, to, func(s *linkRow) { add(weighed{bore: b, shell: shell, shaft: s}) })
+				l.pairs(shafts, b, shell, from, to, func(s *linkRow) { add(weighed{bore: b, shell: shell, shaft: s}) })
 			}
 		}
 	}
 	return all
 }
 
+// In a book of more lines than manyLines only rows that stand within nearRows of a
+// clearance are looked at: each with each would take minutes.
+const (
+	manyLines = 2000
+	nearRows  = 100
+)
+
+// near are those of some rows that a row of clearances may be made of.
+func (l *linker) near(rows []*linkRow, f *linkRow) []*linkRow {
+	if len(l.book.Lines) <= manyLines {
+		return rows
+	}
+	var some []*linkRow
+	for _, r := range rows {
+		if max(r.at-f.at, f.at-r.at) <= nearRows {
+			some = append(some, r)
+		}
+	}
+	return some
+}
+
 // pairs finds the shafts that, with the bore, make a clearance near the printed one.
-func (l *linker) pairs(b, shell *linkRow, from, to int64, each func(*linkRow)) {
+func (l *linker) pairs(shafts []*linkRow, b, shell *linkRow, from, to int64, each func(*linkRow)) {
 	lo, hi := b.lo, b.hi
 	if shell != nil {
 		lo, hi = lo-2*shell.hi, hi-2*shell.lo
 	}
-	first, _ := slices.BinarySearchFunc(l.shafts, lo-to-l.widest, func(s *linkRow, at int64) int { return cmp.Compare(s.lo, at) })
-	for _, s := range l.shafts[first:] {
+	first, _ := slices.BinarySearchFunc(shafts, lo-to-l.widest, func(s *linkRow, at int64) int { return cmp.Compare(s.lo, at) })
+	for _, s := range shafts[first:] {
 		if s.lo > hi-from {
 			break
 		}

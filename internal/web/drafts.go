@@ -420,3 +420,17 @@ type draftRow struct {
 	Path, Engine, Manual, By, Date, Adopted string
 	Tables                                  []string
 }
+
+// settlingDraft returns the draft of which something is said that its lines need,
+// and who says it.
+func (s *Server) settlingDraft(r *http.Request) (*draft.Draft, draft.Stamp, error) {
+	d, err := s.draftOf(r)
+	if err != nil {
+		return nil, draft.Stamp{}, err
+	}
+	by, err := s.stamp(r)
+	if err == nil && d.Loaded == nil {
+		err = record.Refuse("draft", "look at its columns", "the draft has no lines yet")
+	}
+	return d, by, err
+}

@@ -13,7 +13,6 @@ import (
 	"tenths/internal/check"
 	"tenths/internal/draft"
 	"tenths/internal/fault"
-	"tenths/internal/record"
 )
 
 // findingsOf are what the check finds in a book, with what was acknowledged.
@@ -196,16 +195,9 @@ func mendValue(m *check.Mend) string {
 
 // postFinding mends a finding as a person says, or says why it may stand.
 func (s *Server) postFinding(w http.ResponseWriter, r *http.Request) error {
-	d, err := s.draftOf(r)
+	d, by, err := s.settlingDraft(r)
 	if err != nil {
 		return err
-	}
-	by, err := s.stamp(r)
-	if err != nil {
-		return err
-	}
-	if d.Loaded == nil {
-		return record.Refuse("draft", "look at its columns", "the draft has no lines yet")
 	}
 	body := findingsBody{At: r.FormValue("at"), Chose: lined(r.FormValue("do")), Why: value(r, "known"), Words: value(r, "words")}
 	fail := func(problem string) error {

@@ -12,7 +12,6 @@ import (
 	"tenths/internal/draft"
 	"tenths/internal/fault"
 	"tenths/internal/judge"
-	"tenths/internal/record"
 )
 
 // A fitRow is a row of clearances with the sizes that it may be the fit of.
@@ -130,16 +129,9 @@ func aboutLine(d *draft.Draft, l *book.Line, cells ...string) foundLine {
 
 // postFit confirms one.
 func (s *Server) postFit(w http.ResponseWriter, r *http.Request) error {
-	d, err := s.draftOf(r)
+	d, by, err := s.settlingDraft(r)
 	if err != nil {
 		return err
-	}
-	by, err := s.stamp(r)
-	if err != nil {
-		return err
-	}
-	if d.Loaded == nil {
-		return record.Refuse("draft", "look at its columns", "the draft has no lines yet")
 	}
 	body := fitsBody{At: r.FormValue("at"), Chose: r.FormValue("fit")}
 	fail := func(problem string) error {
