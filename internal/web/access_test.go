@@ -104,7 +104,7 @@ func (s screen) String() string {
 // desk. On the others a page must be no wider than the screen either.
 var (
 	looked = []screen{{360, 720, 1}, {820, 1180, 1}, {1440, 900, 1}}
-	others = []screen{{320, 640, 1}, {640, 900, 1}, {1024, 768, 1}, {1920, 1080, 1}, {720, 450, 2}, {820, 1000, 1}, {1440, 700, 1}, {740, 360, 1}}
+	others = []screen{{320, 640, 1}, {1024, 768, 1}, {1920, 1080, 1}, {720, 450, 2}, {820, 1000, 1}, {1440, 700, 1}, {740, 360, 1}}
 )
 
 func (b *tab) screen(s screen) {
