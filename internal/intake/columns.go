@@ -58,7 +58,7 @@ var headings = []struct {
 }{
 	{NoteCell, regexp.MustCompile(`\b(notes?|remarks?|comments?)\b`)},
 	{Unit, regexp.MustCompile(`^units?( of measure(ment)?)?$|^uom$`)},
-	{Service, regexp.MustCompile(`\b(wear|worn|service(able)?|allowable|permissible|replace(ment)?|reject(ion)?|used|in use|discard|repair)\b`)},
+	{Service, regexp.MustCompile(`\b(wear|worn|service(able)?|allowable|permissible|replace(ment)?|reject(ion)?|used|in use|discard|repair|out at|scrap)\b`)},
 	{Page, regexp.MustCompile(`^(page|pg|para(graph)?|work package|wp)\b`)},
 	{Name, regexp.MustCompile(`\b(description|nomenclature|part or location|component|designation|name|what|inspection point|point of measurement|measurement|parts?)\b`)},
 	{Ref, regexp.MustCompile(`\b(ref(erence)?|index|item|symbol|letter|key|fig(ure)?|no|number)\b|^#$`)},

@@ -136,3 +136,33 @@ func TestUnknownKindIsSettled(t *testing.T) {
 		}
 	}
 }
+
+// What people type who make a table for themselves: shortened words, units in the
+// cells, and a heading that nobody knows, whose figures are not left out unsaid.
+func TestTypedByOneself(t *testing.T) {
+	read := func(text string) *intake.Draft {
+		s, faults := table.Read("t.csv", "", []byte(text))
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		d, faults := intake.Read(s, intake.Mapping{Unit: "in"})
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		return d
+	}
+	d := read("item,what,new,out at\n1,rod side clr,.008-.016,.022\n2,cam journ,1.3735-1.3745,1.3725\n3,rod bolt torque,480-520 in-lb,same as new\n4,outer spring load @1.4,110-120 lbf,105\n5,crank pins,2.1240/2.1250,2.122\n")
+	want := []intake.Kind{intake.SideClearance, intake.Outside, intake.Torque, intake.SpringLoad, intake.Outside}
+	for i := range d.Rows {
+		if r := &d.Rows[i]; r.Kind != want[i] || r.Held() != (i == 4) {
+			t.Errorf("%s", r)
+		}
+	}
+	if h := d.Rows[4].Holds[0]; len(h.May) == 0 || h.May[0] != "2.1240..2.1250" {
+		t.Errorf("%+v", h)
+	}
+	d = read("item,what,new,gone\n1,crank pin,2.1240-2.1250,2.122\n2,main journal,2.3740-2.3750,2.372\n")
+	if len(d.Said) == 0 || !strings.Contains(d.Said[0], `what the column "gone" holds is not recognised, and its 2 figures are left out`) || !strings.Contains(d.Said[0], `--map "gone=service"`) {
+		t.Errorf("%q", d.Said)
+	}
+}

@@ -142,6 +142,7 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 			}
 		}
 	}
+	d.unread(s.Rows[head:], m)
 	d.readComma(m)
 	d.siblings()
 	d.each(func(r *Row) { d.kindOf(r, m) })
@@ -152,6 +153,47 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	})
 	d.count(m)
 	return d, nil
+}
+
+// unread says of columns that nobody knows and that have figures that they are left
+// out: one of them may be the service limits.
+func (d *Draft) unread(rows []table.SheetRow, m Mapping) {
+	for i := range d.Columns {
+		c := &d.Columns[i]
+		if c.Role != Skip || c.Heading == "" || m.says(c) {
+			continue
+		}
+		figures := 0
+		for k := range rows {
+			if digit.MatchString(rows[k].At(c.At).Text) {
+				figures++
+			}
+		}
+		if figures > 0 {
+			d.Said = append(d.Said, fmt.Sprintf("what the column %q holds is not recognised, and its %d figures are left out: if they are limits say so, as --map %q", c.Heading, figures, c.Heading+"=service"))
+		}
+	}
+}
+
+// cellUnit is the unit of a load, a torque or a pressure that stands in a row's
+// cells behind their figures; NoUnit where none does.
+func (r *Row) cellUnit() quantity.Unit {
+	for _, text := range []string{r.Printed.New, r.Printed.Service} {
+		text = strings.TrimSpace(text)
+		at := strings.LastIndexAny(text, "0123456789")
+		if at < 0 || at == len(text)-1 {
+			continue
+		}
+		u, err := quantity.ParseUnit(strings.TrimSpace(text[at+1:]))
+		if err != nil {
+			continue
+		}
+		switch u.Kind() {
+		case quantity.ForceKind, quantity.TorqueKind, quantity.PressureKind:
+			return u
+		}
+	}
+	return quantity.NoUnit
 }
 
 // each does something to every row that looks at no other, by as many cores as
@@ -256,6 +298,9 @@ func (d *Draft) row(from *table.SheetRow) {
 		if text := ends(alsoLo[which], alsoHi[which]); text != "" {
 			*to = joined(*to, text)
 		}
+	}
+	if u := r.cellUnit(); u != quantity.NoUnit && r.Unit.Kind() == quantity.LengthKind {
+		r.Unit, r.unasked = u, false
 	}
 	figures := r.Printed.New != "" || r.Printed.Service != "" || r.Also != Cells{}
 	// A lone text without a figure beside it is a heading or a note; so is one

@@ -180,10 +180,35 @@ var (
 	meanWords   = words(`average|mean|averaged`)
 )
 
-// suggest is the kind that a row's words and figures say; Unknown where they do
-// not.
+// shorts are words as people shorten them who type a table for themselves.
+var shorts = map[string]string{
+	"clr": "clearance", "clnc": "clearance", "brg": "bearing", "brgs": "bearings", "journ": "journal", "jnl": "journal", "int": "intake", "ex": "exhaust", "exh": "exhaust",
+	"bush": "bushing", "cyl": "cylinder", "gde": "guide", "dia": "diameter",
+}
+
+// inFull writes out the words of a name that are shortened.
+func inFull(name string) string {
+	words := strings.Fields(name)
+	for i, w := range words {
+		if full, ok := shorts[strings.TrimRight(w, ".")]; ok {
+			words[i] = full
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+// suggest is the kind that a row's words and figures say, and where they do not
+// its words written out; Unknown where those do not either.
 func suggest(r *Row) Kind {
 	name := strings.ToLower(r.Name)
+	k := suggestBy(r, name)
+	if full := inFull(name); k == Unknown && full != name {
+		k = suggestBy(r, full)
+	}
+	return k
+}
+
+func suggestBy(r *Row, name string) Kind {
 	cells := r.Printed.New + " " + r.Printed.Service
 	switch r.Unit.Kind() {
 	case quantity.TorqueKind:

@@ -177,6 +177,9 @@ func (r *Row) likely(n limit.Notation, service bool, text string, err error, may
 		}
 	}
 	offer(lettersForDigits.Replace(text))
+	if lo, hi, ok := strings.Cut(text, "/"); ok && oneFigure.MatchString(strings.TrimSpace(lo)) && oneFigure.MatchString(strings.TrimSpace(hi)) && !n.Fit {
+		offer(strings.TrimSpace(lo) + ".." + strings.TrimSpace(hi))
+	}
 	if ends := strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" /", r) }); n.Fit && errors.Is(err, limit.ErrAmbiguous) && len(ends) == 2 {
 		offer(ends[0] + "T.." + ends[1] + "L")
 		offer(ends[0] + "L.." + ends[1] + "T")

@@ -186,6 +186,9 @@ func (s *Shop) Adopt(ctx context.Context, by Who, name string, text []byte) (sho
 	if err := may(state, by.Handle, ofShop(&f), s.options.Now()); err != nil {
 		return f, err
 	}
+	if f.Manual == "" {
+		return f, record.Refuse("empty", "give the book a line as manual: {title: Overhaul manual, number: OM-1, revision: \"2\"}, with your manual's", "the book does not say which manual it was entered from")
+	}
 	// The text is there before anything names it.
 	if f.Edition, err = s.store.PutBlob(ctx, text); err != nil {
 		return f, err

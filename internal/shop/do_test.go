@@ -341,3 +341,12 @@ func TestSignCancelled(t *testing.T) {
 		t.Errorf("%d signatures", n)
 	}
 }
+
+// A book that does not say its manual is told with what to write into it.
+func TestAdoptWantsTheManual(t *testing.T) {
+	s := measured(t, inMemory(t))
+	_, err := s.Adopt(t.Context(), by(manager), "book.yaml", []byte("format: book/1\nengine: E\nunit: in\nparts: {a: {features: {x: {kind: inside}}}}\nlines:\n  x: {name: X, size: a.x, new: 1.0..1.1}\n"))
+	if err == nil || !strings.Contains(err.Error(), "does not say which manual") || !strings.Contains(err.Error(), "manual: {title:") {
+		t.Error(err)
+	}
+}
