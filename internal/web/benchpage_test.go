@@ -825,6 +825,30 @@ func TestFirstVerdict(t *testing.T) {
 	t.Logf("from nothing to the first verdict: %d steps, %d keys; it says %q", steps, b.keys, js[string](b, `said.textContent`))
 }
 
+// Without a key to type it, the unit of a figure in the other one is a tap away.
+func TestOtherUnitByThumb(t *testing.T) {
+	w := sharedWorld(t)
+	at := w.job(t, "OTHERUNIT")
+	b := w.tab(t, "kd", at+"/bench?spot=crank.main-1.front.0", 360, 800)
+	b.size(360, 800, true)
+	b.ready()
+	for _, key := range "58.737" {
+		b.tap(`.pad [data-add="` + string(key) + `"]`)
+	}
+	b.tap(`[data-do="unit"]`)
+	if got := b.figure(); got != "58.737 mm" {
+		t.Errorf("the figure is %q", got)
+	}
+	b.tap(`[data-do="unit"]`)
+	if got := b.figure(); got != "58.737" {
+		t.Errorf("taken back it is %q", got)
+	}
+	b.tap(`[data-do="unit"]`)
+	b.tap(`.pad [data-do="keep"]`)
+	b.until(`said.textContent.includes("new")`)
+	w.client(t, "kd").page(at+"/log").has(".log .v", "58.737 mm")
+}
+
 const smallBook = `format: book/1
 engine: Own engine
 manual: {title: A manual, number: M-1, revision: "1", date: 2026-01-01}

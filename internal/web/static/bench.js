@@ -648,6 +648,7 @@ const acts = {
   on: () => leave(title().next),
   rub: () => (figure.value ? edit(figure.value.slice(0, -1)) : leave(title().back)),
   help: () => $("help").showModal(),
+  unit: other,
   gauge: () => { $("gauge").open = !$("gauge").open; },
 };
 
@@ -656,6 +657,15 @@ function edit(text) {
   last.keyed = true;
   asking = false;
   move();
+}
+
+// other writes the figure in inches where the book has millimetres, and the other
+// way about, this once; again takes it back.
+function other() {
+  const unit = { in: "mm", mm: "in" }[title().unit];
+  if (!unit) return;
+  const [, bare, has] = /^(.*?)\s*([a-z]*)$/i.exec(figure.value);
+  edit(has.toLowerCase() === unit ? bare : bare + " " + unit);
 }
 
 // A gauge types faster than any hand: its Tab keeps, a slow one moves on.
