@@ -633,6 +633,7 @@ func TestRodsSwapped(t *testing.T) {
 	b.until(`title.dataset.spot !== "rod-1.bigend.front.0"`)
 	checkTaken(t, w, "RODS", []string{"rod-1.bigend.front.0"}, func(string) string { return "2.3751 in" })
 	b.open(at + "/items")
+	b.until(`document.querySelector("[name=place][value=rod-1]")`)
 	js[int](b, `document.querySelector("[name=place][value=rod-1]").focus(), 0`)
 	b.press(" " + tabKey + " " + enter)
 	b.until(`document.readyState === "complete" && document.querySelector("[name=place][value=rod-1]").closest("label").innerText.includes("rod 2")`)
