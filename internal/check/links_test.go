@@ -213,3 +213,30 @@ func trueLinks(t testing.TB) map[string][]string {
 	}
 	return truth
 }
+
+// In a long book a clearance is linked to sizes that stand near it, and not to
+// those far away: each with each would take minutes.
+func TestLinksOfLongBooks(t *testing.T) {
+	const bore, shaft = "  bore: {name: Pump bushing, size: p.bore, new: 1.0010..1.0020}\n", "  shaft: {name: Pump shaft, size: p.shaft, new: 0.9990..1.0000}\n"
+	const gap = "  gap: {name: Pump shaft in bushing, size: p.gap, new: 0.0010..0.0030}\n"
+	for _, c := range []struct {
+		lines, apart int
+		want         bool
+	}{{1000, 900, true}, {2500, 20, true}, {2500, 900, false}} {
+		features, lines := strings.Builder{}, []string{bore, shaft}
+		for i := range c.lines - 3 {
+			fmt.Fprintf(&features, "      f%d: {kind: outside}\n", i)
+			lines = append(lines, fmt.Sprintf("  f%d: {name: Stud, size: p.f%d, new: 9.0000..9.0001}\n", i, i))
+		}
+		lines = slices.Insert(lines, c.apart, gap)
+		text := "format: book/1\nengine: E\nunit: in\nparts:\n  p:\n    features:\n      bore: {kind: inside}\n      shaft: {kind: outside}\n      gap: {kind: clearance}\n" + features.String() + "lines:\n" + strings.Join(lines, "")
+		b, err := book.Load("b.yaml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all := check.Links(b)
+		if got := len(all) == 1 && all[0].Fit == "p.bore - p.shaft"; got != c.want || !c.want && len(all) > 0 {
+			t.Errorf("%d lines, %d apart: %+v", c.lines, c.apart, all)
+		}
+	}
+}

@@ -184,6 +184,20 @@ func (s *Drafts) change(name string, f func(*Draft) error) error {
 	return f(d)
 }
 
+// changeTable changes a table of a draft whose book is made of its tables.
+func (s *Drafts) changeTable(name string, n int, f func(*Draft, *Table) error) error {
+	return s.change(name, func(d *Draft) error {
+		t, err := d.table(n)
+		if err != nil {
+			return err
+		}
+		if err := d.notEdited(); err != nil {
+			return err
+		}
+		return f(d, t)
+	})
+}
+
 func (d *Draft) table(n int) (*Table, error) {
 	if n < 0 || n >= len(d.Tables) {
 		return nil, ErrNone
@@ -201,14 +215,7 @@ func (d *Draft) notEdited() error {
 // Say changes what is said of a table. It is refused where the book that the
 // tables then come to could not be loaded.
 func (s *Drafts) Say(name string, n int, said intake.Mapping) error {
-	return s.change(name, func(d *Draft) error {
-		t, err := d.table(n)
-		if err != nil {
-			return err
-		}
-		if err := d.notEdited(); err != nil {
-			return err
-		}
+	return s.changeTable(name, n, func(d *Draft, t *Table) error {
 		said.Format = intake.MappingFormat
 		if err := said.Check(); err != nil {
 			return &RefusedError{"what is said of the table can't be kept", err.Error()}
@@ -220,14 +227,7 @@ func (s *Drafts) Say(name string, n int, said intake.Mapping) error {
 
 // TakeSheet takes another sheet of a table's workbook in its place.
 func (s *Drafts) TakeSheet(name string, n int, sheet string) error {
-	return s.change(name, func(d *Draft) error {
-		t, err := d.table(n)
-		if err != nil {
-			return err
-		}
-		if err := d.notEdited(); err != nil {
-			return err
-		}
+	return s.changeTable(name, n, func(d *Draft, t *Table) error {
 		data, err := readFile(s.path(name, t.File), table.MaxSize)
 		if err != nil {
 			return err
@@ -244,14 +244,7 @@ func (s *Drafts) TakeSheet(name string, n int, sheet string) error {
 
 // LeaveOut leaves a table out of the book, or takes it in again. Its file stays.
 func (s *Drafts) LeaveOut(name string, n int, out bool) error {
-	return s.change(name, func(d *Draft) error {
-		t, err := d.table(n)
-		if err != nil {
-			return err
-		}
-		if err := d.notEdited(); err != nil {
-			return err
-		}
+	return s.changeTable(name, n, func(d *Draft, t *Table) error {
 		t.Out = out
 		return s.save(d)
 	})
