@@ -421,6 +421,21 @@ type draftRow struct {
 	Tables                                  []string
 }
 
+// headOfLines is the head of a page about a draft's lines; false where there are
+// none yet: then the way to its columns is shown.
+func (s *Server) headOfLines(w http.ResponseWriter, r *http.Request, d *draft.Draft, here, problem string) (draftHead, bool, error) {
+	h, err := s.headOf(r, d, here)
+	if err != nil {
+		return h, false, err
+	}
+	if d.Loaded == nil {
+		http.Redirect(w, r, h.Path+"/columns", http.StatusSeeOther)
+		return h, false, nil
+	}
+	h.Problem = problem
+	return h, true, nil
+}
+
 // settlingDraft returns the draft of which something is said that its lines need,
 // and who says it.
 func (s *Server) settlingDraft(r *http.Request) (*draft.Draft, draft.Stamp, error) {

@@ -96,16 +96,11 @@ func (s *Server) getFindings(w http.ResponseWriter, r *http.Request) error {
 // findingsPage shows one finding and the list of all; line: the first that is
 // about it.
 func (s *Server) findingsPage(w http.ResponseWriter, r *http.Request, code int, d *draft.Draft, body findingsBody, line string) error {
-	h, err := s.headOf(r, d, "findings")
-	if err != nil {
+	h, ok, err := s.headOfLines(w, r, d, "findings", body.Problem)
+	if !ok {
 		return err
 	}
-	h.Problem = body.Problem
 	body.draftHead = h
-	if d.Loaded == nil {
-		http.Redirect(w, r, h.Path+"/columns", http.StatusSeeOther)
-		return nil
-	}
 	found := findingsOf(d.Loaded)
 	body.All = len(found)
 	body.Open, body.Notes = openFindings(found)

@@ -68,16 +68,11 @@ func (s *Server) getFits(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) fitsPage(w http.ResponseWriter, r *http.Request, code int, d *draft.Draft, body fitsBody) error {
-	h, err := s.headOf(r, d, "fits")
-	if err != nil {
+	h, ok, err := s.headOfLines(w, r, d, "fits", body.Problem)
+	if !ok {
 		return err
 	}
-	h.Problem = body.Problem
 	body.draftHead = h
-	if d.Loaded == nil {
-		http.Redirect(w, r, h.Path+"/columns", http.StatusSeeOther)
-		return nil
-	}
 	suggested, linked := fitsOf(d.Loaded)
 	body.Done, body.All = len(linked), len(linked)+len(suggested)
 	all := slices.Concat(suggested, linked)

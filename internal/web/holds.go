@@ -159,16 +159,11 @@ func (s *Server) getHolds(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) holdsPage(w http.ResponseWriter, r *http.Request, code int, d *draft.Draft, body holdsBody) error {
-	h, err := s.headOf(r, d, "holds")
-	if err != nil {
+	h, ok, err := s.headOfLines(w, r, d, "holds", body.Problem)
+	if !ok {
 		return err
 	}
-	h.Problem = body.Problem
 	body.draftHead = h
-	if d.Loaded == nil {
-		http.Redirect(w, r, h.Path+"/columns", http.StatusSeeOther)
-		return nil
-	}
 	waits, settled := holdsOf(d.Loaded)
 	body.Left, body.Done, body.All = len(waits), len(settled), len(waits)+len(settled)
 	all := append(slices.Clone(waits), settled...)
