@@ -96,10 +96,14 @@ func (o *importing) run(to io.Writer, name string) error {
 	if err != nil {
 		return err
 	}
-	if ok, err := o.sheets(to, name, data, m); ok {
-		return err
-	}
 	s, faults := table.Read(name, o.sheet, data)
+	first, unread := s, faults
+	if o.sheet != "" {
+		first, unread = table.Read(name, "", data)
+	}
+	if len(unread) == 0 && intake.IsBookSheet(first) {
+		return o.sheets(to, first, data, m)
+	}
 	if len(faults) > 0 {
 		return faults
 	}

@@ -44,12 +44,15 @@ func (s status) Error() string {
 	return s.err.Error()
 }
 
+// memoryLimit is how much memory a command takes before any is collected, in bytes.
+const memoryLimit = 160 << 20
+
 func main() {
-	// One run is short and small: collecting seldom is quicker, and stays far
-	// under the memory of the smallest machine. A table or a book of ten thousand
-	// rows is neither: above this much it is collected as often as need be.
-	debug.SetGCPercent(400)
-	debug.SetMemoryLimit(150 << 20)
+	// One run is short and small: nothing is collected while it takes less than
+	// this, which is far under the memory of the smallest machine. A table or a
+	// book of ten thousand rows takes more, and is collected as often as need be.
+	debug.SetGCPercent(-1)
+	debug.SetMemoryLimit(memoryLimit)
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 }
 

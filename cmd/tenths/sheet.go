@@ -13,6 +13,7 @@ import (
 
 	"tenths/internal/book"
 	"tenths/internal/intake"
+	"tenths/internal/table"
 	"tenths/internal/whole"
 )
 
@@ -50,41 +51,38 @@ Exit status: 0 it is written; 2 the book can't be read, or FILE is there already
 	}
 }
 
-// sheets imports a book that was written as sheets; ok is false where the file is
-// none.
-func (o *importing) sheets(to io.Writer, name string, data []byte, m intake.Mapping) (ok bool, err error) {
-	f, ok, faults := intake.ReadBookSheets(name, data, m)
+// sheets imports a book that was written as sheets, of which first is the first.
+func (o *importing) sheets(to io.Writer, first table.Sheet, data []byte, m intake.Mapping) error {
+	f, faults := intake.ReadBookSheets(first, data, m)
 	switch {
-	case !ok:
-		return false, nil
 	case len(faults) > 0:
-		return true, fmt.Errorf("nothing was written\n%w", faults)
+		return fmt.Errorf("nothing was written\n%w", faults)
 	case o.sheet != "" || o.unit != "" || o.decimal != "" || len(o.columns) > 0 || len(o.kinds) > 0 || o.title != (intake.Title{}):
-		return true, errors.New("this is a book as a sheet, which says all that itself: only --into, --mapping and --answer go with it")
+		return errors.New("this is a book as a sheet, which says all that itself: only --into, --mapping and --answer go with it")
 	}
 	switch was, err := readFile(o.into, book.MaxSize); {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
-		return true, err
+		return err
 	case f.Edition != intake.Edition(was) && !bytes.Equal(f.Text, was):
-		return true, fmt.Errorf("%s is not the book that the sheet was written from: import the sheet with --into another file, and compare the two with tenths book diff", o.into)
+		return fmt.Errorf("%s is not the book that the sheet was written from: import the sheet with --into another file, and compare the two with tenths book diff", o.into)
 	}
 	switch settled, err := readFile(book.SettledName(o.into), book.MaxSize); {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
-		return true, err
+		return err
 	default:
 		if _, err := book.Load(o.into, book.Join(f.Text, settled)); err != nil {
-			return true, fmt.Errorf("what was settled of the book does not go with it any more; nothing was written\n%w", err)
+			return fmt.Errorf("what was settled of the book does not go with it any more; nothing was written\n%w", err)
 		}
 	}
 	if len(m.Answers) > 0 {
 		if err := whole.Write(o.mapping, m.Text()); err != nil {
-			return true, err
+			return err
 		}
 	}
 	if err := whole.Write(o.into, f.Text); err != nil {
-		return true, err
+		return err
 	}
 	p := newPage(to)
 	for _, d := range f.Book.Doubts() {
@@ -99,12 +97,12 @@ func (o *importing) sheets(to io.Writer, name string, data []byte, m intake.Mapp
 		p.wrap("", settleWith(o.into), 2)
 	}
 	if err := p.Flush(); err != nil {
-		return true, err
+		return err
 	}
 	if f.Held+f.Unfilled > 0 {
-		return true, status{code: exitOpen}
+		return status{code: exitOpen}
 	}
-	return true, nil
+	return nil
 }
 
 // settleWith says where one goes on with what is held.

@@ -214,36 +214,43 @@ func (d *decoder) syntax(b block, err error) {
 // into fills v, a struct whose fields carry their key in a `book:"key"` tag, a
 // text, a list of texts or of named values, or a type with a decode method.
 func (d *decoder) into(n *node, path string, v reflect.Value) {
+	d.under(n, path, "", v)
+}
+
+// under is into for what stands under a key; most are texts, of which the path is
+// wanted only where something is wrong.
+func (d *decoder) under(n *node, above, key string, v reflect.Value) {
 	if n.kind == aliasNode || n.anchor {
-		d.fault(at(n), path, "alias", "anchors and aliases are not used in a book", "write the value out")
+		d.fault(at(n), join(above, key), "alias", "anchors and aliases are not used in a book", "write the value out")
 		if n.kind == aliasNode {
 			return
 		}
 	}
-	switch p := v.Addr().Interface().(type) {
-	case *text:
-		if n.kind != scalarNode {
-			d.shape(n, path, "one value")
-			return
-		}
-		if n.null && n.value != "null" {
-			return // "key:" with nothing behind it says nothing
-		}
-		*p = at(n)
-		if strings.ContainsFunc(n.value, unicode.IsControl) {
-			d.fault(*p, path, "shape", "has a line break or a control character in it", "write it on one line")
+	to := v.Addr().Interface()
+	if t, ok := to.(*text); ok {
+		switch {
+		case n.kind != scalarNode:
+			d.shape(n, join(above, key), "one value")
+		case n.null && n.value != "null": // "key:" with nothing behind it says nothing
+		default:
+			*t = at(n)
+			if strings.ContainsFunc(n.value, unicode.IsControl) {
+				d.fault(*t, join(above, key), "shape", "has a line break or a control character in it", "write it on one line")
+			}
 		}
 		return
-	case interface {
+	}
+	path := join(above, key)
+	if own, ok := to.(interface {
 		decode(d *decoder, n *node, path string)
-	}:
-		p.decode(d, n, path)
+	}); ok {
+		own.decode(d, n, path)
 		return
 	}
 	switch v.Kind() {
 	case reflect.Slice:
 		if elem := v.Type().Elem(); elem.Kind() == reflect.Struct {
-			if f, ok := elem.FieldByName("Key"); ok && f.Type == reflect.TypeFor[text]() {
+			if elem.NumField() == 2 && elem.Field(0).Name == "Key" && elem.Field(0).Type == reflect.TypeFor[text]() {
 				d.names(n, path, v)
 				return
 			}
@@ -307,8 +314,8 @@ func (d *decoder) names(n *node, path string, v reflect.Value) {
 	d.pairs(n, path, func(key text, value *node) {
 		e := all.Index(count)
 		count++
-		e.FieldByName("Key").Set(reflect.ValueOf(key))
-		d.into(value, join(path, key.value), e.FieldByName("Value"))
+		*e.Field(0).Addr().Interface().(*text) = key
+		d.under(value, path, key.value, e.Field(1))
 	})
 	if count > 0 {
 		v.Set(all.Slice(0, count))
@@ -327,7 +334,7 @@ func (d *decoder) fields(n *node, path string, v reflect.Value) {
 			d.fault(key, path, "unknown-key", "there is no such key here", do)
 			return
 		}
-		d.into(value, join(path, key.value), v.Field(field))
+		d.under(value, path, key.value, v.Field(field))
 	})
 }
 
@@ -358,8 +365,11 @@ func (d *decoder) keysOf(t reflect.Type) *keys {
 }
 
 func join(path, key string) string {
-	if path == "" {
+	switch {
+	case path == "":
 		return key
+	case key == "":
+		return path
 	}
 	return path + "." + key
 }

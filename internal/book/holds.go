@@ -203,7 +203,7 @@ func (r *resolver) settle(raw *rawBook, s *rawSettled) {
 			r.fault(key, field, "nowhere", "the book has no such line", "name a line by its key, or take this out")
 			return nil
 		}
-		return &r.read(l).Value
+		return r.kept(l)
 	}
 	for i := range s.Holds {
 		key, cells := s.Holds[i].Key, &s.Holds[i].Value

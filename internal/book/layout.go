@@ -379,7 +379,7 @@ func (r *resolver) sets(raw []named[rawSet]) []*Set {
 		key, v := raw[i].Key, &raw[i].Value
 		path := "sets." + key.value
 		before := len(r.faults)
-		if !lineKeyPattern.MatchString(key.value) {
+		if !isLineKey(key.value) {
 			r.fault(key, "sets", "name", "is not a set's key", "use words of a–z and 0–9 with - between, each beginning with a letter")
 		}
 		s := &Set{Key: key.value, Why: v.Why.value, Kind: SetKind(r.needed(v.Kind, key, path+".kind", setWords))}

@@ -16,7 +16,7 @@ func (r *resolver) line(raw *named[rawLine]) {
 	v := &raw.Value
 	path := "lines." + raw.Key.value
 	before := len(r.faults)
-	if !lineKeyPattern.MatchString(raw.Key.value) {
+	if !isLineKey(raw.Key.value) {
 		r.fault(raw.Key, "lines", "name", "is not a line's key", "use words of a–z and 0–9 with - between, each beginning with a letter")
 	}
 	r.lines[raw.Key.value] = true
@@ -42,7 +42,7 @@ func (r *resolver) line(raw *named[rawLine]) {
 			r.fault(t, path+".planes", "nowhere", "is no plane of "+f.Ref(), "its planes are "+strings.Join(f.Planes, ", "))
 		}
 	}
-	l.Planes = r.distinct(v.Planes, path+".planes", namePattern.MatchString)
+	l.Planes = r.distinct(v.Planes, path+".planes", isName)
 	if len(r.faults) > before {
 		return
 	}
@@ -83,17 +83,14 @@ func (r *resolver) judges(l *Line, v *rawLine, key text, path string) (subject t
 	return subject, true
 }
 
-var (
-	termPattern = regexp.MustCompile(`^\s*([+\-−]?)\s*(?:([1-9][0-9]?)\s+)?([a-z][a-z0-9]*\.[a-z][a-z0-9]*)(?:\.([a-z][a-z0-9]*))?`)
-	refPattern  = regexp.MustCompile(`^[a-z][a-z0-9]*\.[a-z][a-z0-9]*$`)
-)
+var termPattern = regexp.MustCompile(`^\s*([+\-−]?)\s*(?:([1-9][0-9]?)\s+)?([a-z][a-z0-9]*\.[a-z][a-z0-9]*)(?:\.([a-z][a-z0-9]*))?`)
 
 // terms reads "part.feature", or for a fit a signed sum of several:
 // "case.bore - 2 case.shell - crank.main".
 func (r *resolver) terms(l *Line, subject text, path string) {
 	field := path + "." + l.Judges.String()
 	if l.Judges != Fit && l.Judges != Difference {
-		if !refPattern.MatchString(subject.value) {
+		if part, feature, ok := strings.Cut(subject.value, "."); !ok || !isName(part) || !isName(feature) {
 			r.fault(subject, field, "expression", "is not a feature", "write part.feature, as crank.main")
 			return
 		}
@@ -622,7 +619,7 @@ func (r *resolver) cells(n limit.Notation, v *rawLine, key text, path string, le
 	}
 	var cells []limit.Cell
 	for _, c := range list {
-		if !lineKeyPattern.MatchString(c.Key.value) {
+		if !isLineKey(c.Key.value) {
 			r.fault(c.Key, path+name, "name", "is not a tier's name", "use words of a–z and 0–9 with - between, as new, overhaul, service")
 			return nil, ""
 		}

@@ -149,7 +149,6 @@ type rawLines struct{ all []unread }
 // has been.
 type unread struct {
 	key                text
-	path               string
 	value              *node
 	raw                *named[rawLine] // where a person has settled something of it
 	replaces, governor text
@@ -157,18 +156,24 @@ type unread struct {
 
 func (l *rawLines) decode(d *decoder, n *node, path string) {
 	d.pairs(n, path, func(key text, value *node) {
-		l.all = append(l.all, unread{key: key, path: join(path, key.value), value: value})
+		l.all = append(l.all, unread{key: key, value: value})
 	})
 }
 
-// read reads a line, once.
-func (d *decoder) read(l *unread) *named[rawLine] {
+// read reads a line.
+func (d *decoder) read(l *unread, to *named[rawLine]) {
+	*to = named[rawLine]{Key: l.key}
+	d.under(l.value, "lines", l.key.value, reflect.ValueOf(&to.Value).Elem())
+	*l.value = node{}
+}
+
+// kept reads a line of which a person has settled something, once.
+func (d *decoder) kept(l *unread) *rawLine {
 	if l.raw == nil {
-		l.raw = &named[rawLine]{Key: l.key}
-		d.into(l.value, l.path, reflect.ValueOf(&l.raw.Value).Elem())
-		*l.value = node{}
+		l.raw = &named[rawLine]{}
+		d.read(l, l.raw)
 	}
-	return l.raw
+	return &l.raw.Value
 }
 
 func (w *rawWords) decode(d *decoder, n *node, path string) {
@@ -293,15 +298,46 @@ func (d *decoder) resolve(raw *rawBook, settled *rawSettled) *Book {
 	if len(raw.Lines.all) == 0 && !slices.Contains(d.broken, "lines") {
 		d.fault(top, "lines", "missing", "the book has no lines", "add the lines of the table of limits")
 	}
-	for i := range raw.Lines.all {
-		l := &raw.Lines.all[i]
-		v := d.read(l)
-		r.line(v)
-		l.replaces, l.governor, l.raw = v.Value.Replaces, v.Value.Governor, nil
-	}
+	r.allLines(raw.Lines.all)
 	r.betweenLines(raw)
 	b.index()
 	return b
+}
+
+// allLines resolves the lines in their order, while another core reads those
+// that follow.
+func (r *resolver) allLines(all []unread) {
+	const some = 32
+	ahead := &decoder{file: r.file, format: r.format}
+	read, free := make(chan []named[rawLine], 2), make(chan []named[rawLine], 3)
+	for range cap(free) {
+		free <- make([]named[rawLine], some)
+	}
+	go func() {
+		defer close(read)
+		for chunk := range slices.Chunk(all, some) {
+			to := (<-free)[:len(chunk)]
+			for i := range chunk {
+				if chunk[i].raw == nil {
+					ahead.read(&chunk[i], &to[i])
+				}
+			}
+			read <- to
+		}
+	}()
+	for from := range read {
+		for i := range from {
+			l, v := &all[i], &from[i]
+			if l.raw != nil {
+				v = l.raw
+			}
+			r.line(v)
+			l.replaces, l.governor, l.raw = v.Value.Replaces, v.Value.Governor, nil
+		}
+		all = all[len(from):]
+		free <- from[:some]
+	}
+	r.faults = append(r.faults, ahead.faults...)
 }
 
 func (r *resolver) required(t, where text, field, do string) string {
@@ -350,7 +386,7 @@ func (r *resolver) count(t text, field string) int {
 }
 
 func (r *resolver) name(t text, field string) bool {
-	if namePattern.MatchString(t.value) {
+	if isName(t.value) {
 		return true
 	}
 	r.fault(t, field, "name", "is not a name", "use a–z and 0–9, beginning with a letter")
@@ -443,8 +479,8 @@ func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
 	case kind != quantity.NoKind:
 		r.fault(raw.Key, path, "missing", "the feature's unit is not stated", "add \"unit:\", as the manual prints it")
 	}
-	f.Planes = r.distinct(v.Planes.names, path+".planes", namePattern.MatchString)
-	f.Directions = r.distinct(v.Directions, path+".directions", directionPattern.MatchString)
+	f.Planes = r.distinct(v.Planes.names, path+".planes", isName)
+	f.Directions = r.distinct(v.Directions, path+".directions", isDirection)
 	r.along(f, &v.Planes, path)
 	r.steps(f, v, path)
 	if len(r.faults) > before {
@@ -501,11 +537,11 @@ func (r *resolver) wears(f *Feature, v *rawFeature, key text, path string) {
 }
 
 // distinct reads a list of names, each once.
-func (r *resolver) distinct(raw []text, field string, isName func(string) bool) []string {
+func (r *resolver) distinct(raw []text, field string, is func(string) bool) []string {
 	var names []string
 	for _, t := range raw {
 		switch {
-		case !isName(t.value):
+		case !is(t.value):
 			r.fault(t, field, "name", "is not a name", "use a–z and 0–9; a plane begins with a letter")
 		case slices.Contains(names, t.value):
 			r.fault(t, field, "doubled-key", "stands in the list a second time", "keep one of the two")

@@ -66,10 +66,10 @@ var keyForms = map[string]struct {
 	pattern *regexp.Regexp
 	sample  string
 }{
-	"name":    {namePattern, "a1"},
-	"mark":    {directionPattern, "0a"},
-	"words":   {lineKeyPattern, "a-b1"},
-	"feature": {refPattern, "a.b"},
+	"name":    {regexp.MustCompile(`^[a-z][a-z0-9]*$`), "a1"},
+	"mark":    {regexp.MustCompile(`^[a-z0-9]+$`), "0a"},
+	"words":   {regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*$`), "a-b1"},
+	"feature": {regexp.MustCompile(`^[a-z][a-z0-9]*\.[a-z][a-z0-9]*$`), "a.b"},
 	"site":    {regexp.MustCompile(`^[a-z][a-z0-9]*(-[1-9][0-9]*)?\.[a-z][a-z0-9]*(-[1-9][0-9]*)?$`), "a-1.b"},
 }
 
@@ -327,7 +327,7 @@ func TestSchemaAgreesWithDecoder(t *testing.T) {
 		own := nodeOf(n)
 		d.into(&own, "", reflect.ValueOf(&raw).Elem())
 		for i := range raw.Lines.all {
-			d.read(&raw.Lines.all[i])
+			d.kept(&raw.Lines.all[i])
 		}
 		err := s.Validate(asJSON(n))
 		if (len(d.faults) > 0) != (err != nil) {
@@ -394,4 +394,23 @@ func sample(t reflect.Type, tag reflect.StructTag, last bool) *yaml.Node {
 		n.Content = append(n.Content, scalar(f.Tag.Get("book")), sample(f.Type, f.Tag, last))
 	}
 	return n
+}
+
+// The loader takes the names that the schema does.
+func TestNamesAsTheSchemaHasThem(t *testing.T) {
+	const letters = "ab09-.AZ {`é"
+	var try func(text string, left int)
+	try = func(text string, left int) {
+		for form, takes := range map[string]func(string) bool{"name": isName, "mark": isDirection, "words": isLineKey} {
+			if got, want := takes(text), keyForms[form].pattern.MatchString(text); got != want {
+				t.Errorf("%q is a %s: %t, the schema says %t", text, form, got, want)
+			}
+		}
+		for _, c := range letters {
+			if left > 0 {
+				try(text+string(c), left-1)
+			}
+		}
+	}
+	try("", 4)
 }

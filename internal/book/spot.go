@@ -2,7 +2,6 @@ package book
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -55,11 +54,28 @@ func numbered(name string, n int) string {
 	return name + "-" + strconv.Itoa(n)
 }
 
-var (
-	namePattern      = regexp.MustCompile(`^[a-z][a-z0-9]*$`)
-	directionPattern = regexp.MustCompile(`^[a-z0-9]+$`)
-	lineKeyPattern   = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z][a-z0-9]*)*$`)
-)
+// isName tells a name: a–z and 0–9, beginning with a letter.
+func isName(text string) bool { return isDirection(text) && text[0] >= 'a' }
+
+// isDirection tells a name that may begin with a figure.
+func isDirection(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') {
+			return false
+		}
+	}
+	return text != ""
+}
+
+// isLineKey tells names with - between.
+func isLineKey(text string) bool {
+	for name := range strings.SplitSeq(text, "-") {
+		if !isName(name) {
+			return false
+		}
+	}
+	return true
+}
 
 // maxNumber bounds positions and places: no engine has more of one thing.
 const maxNumber = 999
@@ -84,14 +100,14 @@ func ParseSpot(text string) (Spot, error) {
 	if len(fields) > 2 {
 		switch plane := fields[2]; {
 		case plane == "-" && len(fields) == 4:
-		case namePattern.MatchString(plane):
+		case isName(plane):
 			s.Plane = plane
 		default:
 			return fail("the plane's name is not one")
 		}
 	}
 	if len(fields) > 3 {
-		if !directionPattern.MatchString(fields[3]) {
+		if !isDirection(fields[3]) {
 			return fail("the direction's name is not one")
 		}
 		s.Direction = fields[3]
@@ -108,5 +124,5 @@ func CutNumber(text string) (name string, n int, ok bool) {
 			return "", 0, false
 		}
 	}
-	return name, n, namePattern.MatchString(name)
+	return name, n, isName(name)
 }

@@ -30,6 +30,7 @@ package check
 import (
 	"cmp"
 	"slices"
+	"sync"
 
 	"tenths/internal/book"
 	"tenths/metrology/limit"
@@ -88,6 +89,11 @@ type Finding struct {
 // within a line.
 func Book(b *book.Book) []Finding {
 	c := &checker{book: b, sheets: sheets(b)}
+	// Looking for mends gives cells other texts for a while: only what looks at
+	// no cell can go on beside it.
+	beside := &checker{book: b, sheets: c.sheets}
+	var wait sync.WaitGroup
+	wait.Go(beside.references)
 	c.relate()
 	c.learn()
 	c.order()
@@ -95,7 +101,8 @@ func Book(b *book.Book) []Finding {
 	c.units()
 	c.twice()
 	c.families()
-	c.references()
+	wait.Wait()
+	c.found = append(c.found, beside.found...)
 	at := map[*book.Line]int{}
 	for i, l := range b.Lines {
 		at[l] = i

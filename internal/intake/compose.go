@@ -3,8 +3,7 @@ package intake
 import (
 	"bytes"
 	"fmt"
-	"regexp"
-	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -27,13 +26,18 @@ type composer struct {
 	d     *Draft
 	unit  quantity.Unit // the book's
 	parts []*part
+	byKey map[string]*part
 	taken map[string]bool // features with their parts, and lines
 	tried map[string]int  // how often a name was wanted again
 }
 
+func (d *Draft) composer(unit quantity.Unit) *composer {
+	return &composer{d: d, byKey: map[string]*part{}, taken: map[string]bool{}, tried: map[string]int{}, unit: unit}
+}
+
 // Book writes the book that the draft comes to. It loads.
 func (d *Draft) Book(t Title) []byte {
-	c := &composer{d: d, taken: map[string]bool{}, unit: d.unit}
+	c := d.composer(d.unit)
 	const usual = 320 // bytes of a line
 	var lines strings.Builder
 	lines.Grow(usual * len(d.Rows))
@@ -72,9 +76,9 @@ func (d *Draft) Book(t Title) []byte {
 // text is the part as a book has it.
 func (p *part) text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "  %s:\n    name: %s\n    features:\n", p.key, quote(p.name))
+	write(&b, "  ", p.key, ":\n    name: ", quote(p.name), "\n    features:\n")
 	for _, f := range p.features {
-		fmt.Fprintf(&b, "      %s: {%s}\n", f.key, f.text)
+		write(&b, "      ", f.key, ": {", f.text, "}\n")
 	}
 	return b.String()
 }
@@ -84,23 +88,22 @@ func (p *part) text() string {
 func (c *composer) line(b *strings.Builder, r *Row) {
 	p := c.part(r)
 	r.Lines = nil
-	stem := nameWords(r.Name)
-	ref := c.feature(p, r, stem)
+	ref := c.feature(p, r)
 	kinds := []Kind{r.Kind}
 	if r.Kind == TaperAndRound {
 		kinds = []Kind{Taper, OutOfRound}
 	}
 	for _, k := range kinds {
-		key := p.key + "-" + strings.Join(keyWords(stem), "-")
+		key := p.key + "-" + strings.Join(keyWords(r.stem), "-")
 		if len(kinds) > 1 {
 			key += "-" + k.String()
 		}
 		key = c.once(key, r.Ref)
 		r.Lines = append(r.Lines, key)
-		fmt.Fprintf(b, "  %s:\n", key)
+		write(b, "  ", key, ":\n")
 		put := func(key, value string) {
 			if value != "" {
-				fmt.Fprintf(b, "    %s: %s\n", key, quote(value))
+				write(b, "    ", key, ": ", quote(value), "\n")
 			}
 		}
 		put("ref", r.Ref)
@@ -112,6 +115,13 @@ func (c *composer) line(b *strings.Builder, r *Row) {
 		put("as", r.As)
 		put("note", r.note())
 		c.rest(b, r)
+	}
+}
+
+// write is Fprint for text alone, which a book is made of.
+func write(b *strings.Builder, all ...string) {
+	for _, text := range all {
+		b.WriteString(text)
 	}
 }
 
@@ -199,10 +209,10 @@ func judges(k Kind) string {
 // feature adds what a row measures to its part, and returns how the book names
 // it. Every row has a feature of its own: which rows measure the same thing a
 // person says.
-func (c *composer) feature(p *part, r *Row, stem []string) string {
-	var f []string
-	add := func(key, value string) { f = append(f, key+": "+value) }
-	add("name", quote(r.Name))
+func (c *composer) feature(p *part, r *Row) string {
+	var f strings.Builder
+	add := func(key, value string) { write(&f, ", ", key, ": ", value) }
+	write(&f, "name: ", quote(r.Name))
 	kind, wears := "length", r.Wears
 	switch k := r.Kind; {
 	case k == Outside:
@@ -221,7 +231,7 @@ func (c *composer) feature(p *part, r *Row, stem []string) string {
 		}
 	case k == OutOfRound, k == Taper, k == TaperAndRound:
 		kind, wears = "outside", ""
-		if insideWords.MatchString(strings.ToLower(r.Name)) {
+		if insideWords.fits(strings.ToLower(r.Name)) {
 			kind = "inside"
 		}
 		if k != OutOfRound {
@@ -264,18 +274,19 @@ func (c *composer) feature(p *part, r *Row, stem []string) string {
 	if r.Unit != c.unit && r.Kind != Relation {
 		add("unit", quote(r.Unit.String()))
 	}
-	key := featureKey(stem, p)
+	key := featureKey(r.stem, p)
 	if c.taken[p.key+"."+key] && r.Ref != "" {
 		// Two rows in the same words have two references.
 		key += strings.Join(keyWords(nameWords(r.Ref)), "")
 	}
 	key = strings.TrimPrefix(c.free(p.key+"."+key, "x"), p.key+".")
 	c.taken[p.key+"."+key] = true
-	p.features = append(p.features, feature{key, strings.Join(f, ", ")})
+	p.features = append(p.features, feature{key, f.String()})
 	return p.key + "." + key
 }
 
-var insideWords = words(`bores?|inside|cylinders?|liners?|sleeves?|bushings?|guides?|holes?|barrels?`)
+var insideWords = words(`bores?|inside|cylinders?|liners?|sleeves?|bushings?|guides?|holes?|barrels?`,
+	"bore", "inside", "cylinder", "liner", "sleeve", "bushing", "guide", "hole", "barrel")
 
 // kindOfUnit is the kind of feature that is read in a unit of no length.
 func kindOfUnit(u quantity.Unit) string {
@@ -336,49 +347,44 @@ var partWords = []struct{ key, of, name, words string }{
 	{"dowel", "dowel", "Dowel", `dowels?( pins?)?`},
 }
 
-var partPatterns = func() (all []*regexp.Regexp) {
+var partPatterns = func() (all []pattern) {
 	for _, p := range partWords {
-		all = append(all, regexp.MustCompile(`(?:^|[^a-z])(`+p.words+`)(?:$|[^a-z])`))
+		all = append(all, words(`(`+p.words+`)`, strings.Fields(p.of)...))
 	}
 	return all
 }()
 
-var partStems = func() (all [][]string) {
-	for _, p := range partWords {
-		all = append(all, strings.Fields(p.of))
-	}
-	return all
-}()
-
-// part finds the part that a row is of: by its group or by its words.
-func (c *composer) part(r *Row) *part {
-	key, name := "", ""
-	text := strings.ToLower(r.Name)
+// named gives a row the words that its names are made of, and the name of the part
+// that it is of: by its group or by its words.
+func (r *Row) named() {
+	r.stem = nameWords(r.Name)
 	if r.Part != "" {
-		name = r.Part
-		key = strings.Join(keyWords(nameWords(r.Part)), "")
+		r.of = part{key: strings.Join(keyWords(nameWords(r.Part)), ""), name: r.Part}
+		return
 	}
-	if key == "" {
-		key, name = "other", "Other parts"
-		at, long := len(text)+1, 0
-		for i, is := range partPatterns {
-			if !slices.ContainsFunc(partStems[i], func(of string) bool { return strings.Contains(text, of) }) {
-				continue
-			}
-			m := is.FindStringSubmatchIndex(text)
-			if m != nil && (m[2] < at || m[2] == at && m[3]-m[2] > long) {
-				at, long = m[2], m[3]-m[2]
-				key, name = partWords[i].key, partWords[i].name
-			}
+	text := strings.ToLower(r.Name)
+	r.of = part{key: "other", name: "Other parts"}
+	at, long := len(text)+1, 0
+	for i := range partPatterns {
+		p := &partPatterns[i]
+		if !p.may(text) {
+			continue
+		}
+		m := p.is.FindStringSubmatchIndex(text)
+		if m != nil && (m[2] < at || m[2] == at && m[3]-m[2] > long) {
+			at, long = m[2], m[3]-m[2]
+			r.of = part{key: partWords[i].key, name: partWords[i].name}
 		}
 	}
-	for _, p := range c.parts {
-		if p.key == key {
-			return p
-		}
+}
+
+// part finds the part that a row is of.
+func (c *composer) part(r *Row) *part {
+	p := c.byKey[r.of.key]
+	if p == nil {
+		p = &part{key: r.of.key, name: r.of.name}
+		c.parts, c.byKey[p.key] = append(c.parts, p), p
 	}
-	p := &part{key: key, name: name}
-	c.parts = append(c.parts, p)
 	return p
 }
 
@@ -465,11 +471,8 @@ func (c *composer) free(name, mark string) string {
 	if !c.taken[name] {
 		return name
 	}
-	if c.tried == nil {
-		c.tried = map[string]int{}
-	}
 	for n := max(2, c.tried[name]); ; n++ {
-		if free := fmt.Sprintf("%s%s%d", name, mark, n); !c.taken[free] {
+		if free := name + mark + strconv.Itoa(n); !c.taken[free] {
 			c.tried[name] = n + 1
 			return free
 		}

@@ -32,31 +32,27 @@ func IsBookSheet(s table.Sheet) bool {
 }
 
 // ReadBookSheets makes a book of the sheets that [BookSheets] wrote, filled in or
-// changed. ok is false where the file is none of these. Of a mapping only the
-// answers are used: what an empty cell or a mark means in the column of service
-// limits of lines that are newly filled in.
-func ReadBookSheets(name string, data []byte, m Mapping) (f *Filled, ok bool, faults fault.List) {
-	first, faults := table.Read(name, "", data)
-	if len(faults) > 0 || !IsBookSheet(first) {
-		return nil, false, nil // whoever reads it as something else tells what is wrong
-	}
-	r := &sheetReader{file: name, m: m, marks: map[string]int{}}
+// changed: of the first of them, which [IsBookSheet] tells, and of what else data,
+// the file, has. Of a mapping only the answers are used: what an empty cell or a
+// mark means in the column of service limits of lines that are newly filled in.
+func ReadBookSheets(first table.Sheet, data []byte, m Mapping) (*Filled, fault.List) {
+	r := &sheetReader{file: first.File, m: m, marks: map[string]int{}}
 	r.read(first)
 	if first.Name != "" {
 		for _, s := range sections[1:] {
-			more, faults := table.Read(name, s.name, data)
+			more, faults := table.Read(first.File, s.name, data)
 			if len(faults) > 0 {
-				return nil, true, faults
+				return nil, faults
 			}
 			r.read(more)
 		}
 	}
-	f = r.filled()
+	f := r.filled()
 	if len(r.faults) > 0 {
 		r.faults.Sort()
-		return nil, true, r.faults
+		return nil, r.faults
 	}
-	return f, true, nil
+	return f, nil
 }
 
 // A sheetRow is one row of a section: what it is of, and its values by key.

@@ -41,7 +41,7 @@ func enter(t testing.TB, own string, m intake.Mapping, fill func(set func(line, 
 			sheets[0].Rows[n] = row
 		}
 	})
-	f, ok, faults := intake.ReadBookSheets("b.xlsx", sheetFile(t, "xlsx", sheets), m)
+	f, ok, faults := readBookSheets("b.xlsx", sheetFile(t, "xlsx", sheets), m)
 	if !ok {
 		t.Fatal("this is no sheet of a book")
 	}
@@ -128,17 +128,17 @@ func TestFilledInFaults(t *testing.T) {
 		{"sheet/1\nLine,Ref,Judges,Of\nx,1,size,a.x,more\n", `b.csv:3:5: "more": stands under no heading`},
 		{"sheet/1\nLine,Ref,Judges,Of\nx,1,size,a.x\n", "b.csv: format: the book does not say its format"},
 	} {
-		_, ok, faults := intake.ReadBookSheets("b.csv", []byte(c.text), intake.Mapping{})
+		_, ok, faults := readBookSheets("b.csv", []byte(c.text), intake.Mapping{})
 		if !ok || !strings.Contains(faults.Error(), c.want) {
 			t.Errorf("%q: %v, want %s", c.text, faults, c.want)
 		}
 	}
-	if _, ok, faults := intake.ReadBookSheets("b.csv", []byte("Ref,New\n1,2\n"), intake.Mapping{}); ok || faults != nil {
+	if _, ok, faults := readBookSheets("b.csv", []byte("Ref,New\n1,2\n"), intake.Mapping{}); ok || faults != nil {
 		t.Error("a foreign table is taken for a book")
 	}
 	// Whatever a person sends.
 	for _, text := range []string{"", "sheet/1", "sheet/1\n+,a\n+,b\n", "sheet/1\nLine,Ref,Judges,Of\n+,,,,,,,x\n", "sheet/1\nKey,Of,Which,Says\nlayout,a,,b\nlayout,,c,d\n"} {
-		if f, _, _ := intake.ReadBookSheets("b.csv", []byte(text), intake.Mapping{}); f != nil {
+		if f, _, _ := readBookSheets("b.csv", []byte(text), intake.Mapping{}); f != nil {
 			t.Errorf("%q is a book", text)
 		}
 	}
@@ -156,7 +156,7 @@ a,x,inside,"0, 90","front, rear"
 Line,Ref,Service,New,Of,Judges,Name
 x,1,1.003,1.000..1.001,a.x,size,Bore
 `
-	f, ok, faults := intake.ReadBookSheets("b.csv", []byte(text), intake.Mapping{})
+	f, ok, faults := readBookSheets("b.csv", []byte(text), intake.Mapping{})
 	if !ok || len(faults) > 0 {
 		t.Fatal(ok, faults)
 	}
@@ -169,7 +169,7 @@ func FuzzBookSheets(f *testing.F) {
 	f.Add([]byte("sheet/1\nKey,Of,Which,Says\nformat,,,book/1\nengine,,,E\nunit,,,in\nPart,Feature,Kind\na,x,inside\nLine,Ref,New,Of,Judges,Name\nx,1,1.000..1.00l,a.x,size,Bore\n"))
 	f.Add([]byte("sheet/1\nLine,Ref,Judges,Of,Held\nx,,size,a.x,\"{new: {text: \"\"\"\"}}\"\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		read, ok, faults := intake.ReadBookSheets("b.csv", data, intake.Mapping{})
+		read, ok, faults := readBookSheets("b.csv", data, intake.Mapping{})
 		if (read != nil) != (ok && len(faults) == 0) {
 			t.Fatalf("%v %v %v", read, ok, faults)
 		}

@@ -74,8 +74,10 @@ type Row struct {
 	Contradiction              string   // why its limits, which can be read, contradict each other
 	Lines                      []string // the keys of its lines in the book that was made last
 
-	unasked bool // nothing says that its unit is Unit
-	digits  bool // of a number its digits are unknown
+	stem    []string // what its names are made of
+	of      part     // with no features
+	unasked bool     // nothing says that its unit is Unit
+	digits  bool     // of a number its digits are unknown
 	doubts  [2]string
 	base    bool // an amount of wear, and nobody has said from which end
 }
@@ -145,7 +147,10 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	d.unread(s.Rows[head:], m)
 	d.readComma(m)
 	d.siblings()
-	d.each(func(r *Row) { d.kindOf(r, m) })
+	d.each(func(r *Row) {
+		r.named()
+		d.kindOf(r, m)
+	})
 	d.siblings()
 	d.each(func(r *Row) {
 		d.limits(r, m)
@@ -371,14 +376,14 @@ func (d *Draft) readComma(m Mapping) {
 		d.comma = m.Decimal == "comma"
 		return
 	}
-	commas, points := 0, 0
 	for i := range d.Rows {
-		for _, text := range []string{d.Rows[i].Printed.New, d.Rows[i].Printed.Service} {
-			commas += len(commaFigure.FindAllString(text, -1))
-			points += len(pointFigure.FindAllString(text, -1))
+		text := d.Rows[i].Printed.New + " " + d.Rows[i].Printed.Service
+		if pointFigure.MatchString(text) {
+			d.comma = false
+			return
 		}
+		d.comma = d.comma || commaFigure.MatchString(text)
 	}
-	d.comma = commas > 0 && points == 0
 	if d.comma {
 		d.Said = append(d.Said, "the figures have decimal commas")
 	}

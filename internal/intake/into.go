@@ -17,7 +17,7 @@ func (d *Draft) Into(text []byte, was *book.Book) ([]byte, error) {
 		words := map[bool]string{false: "points", true: "commas"}
 		return nil, fmt.Errorf("the book writes decimal %s and the table decimal %s: import the table into a book of its own", words[was.Comma], words[d.comma])
 	}
-	c := &composer{d: d, taken: map[string]bool{}, unit: was.Unit}
+	c := d.composer(was.Unit)
 	for _, p := range was.Parts {
 		for _, f := range p.Features {
 			c.taken[f.Ref()] = true

@@ -101,67 +101,77 @@ func parseKind(text string) (k Kind, wears string, ok bool) {
 	return Kind(max(0, n)), wears, n > 0 && (wears == "" || wears == "smaller" || wears == "larger" || wears == "either")
 }
 
-// A rule suggests a kind from a row's words. The first that fits counts, so that
-// what a row is of its form stands before what it is a form of.
-type rule struct {
-	kind Kind
-	of   []string // one of these is in every text that fits: most rows are told by that
-	is   *regexp.Regexp
+// A pattern is an expression, and what is in every text that it fits: most texts
+// are told by that.
+type pattern struct {
+	of []string
+	is *regexp.Regexp
 }
 
-func (r *rule) fits(name string) bool {
-	for _, of := range r.of {
-		if strings.Contains(name, of) {
-			return r.is.MatchString(name)
+// may tells whether the pattern may fit.
+func (p *pattern) may(text string) bool {
+	for _, of := range p.of {
+		if strings.Contains(text, of) {
+			return true
 		}
 	}
 	return false
 }
 
-func words(s string) *regexp.Regexp {
-	return regexp.MustCompile(`(?:^|[^a-z])(?:` + s + `)(?:$|[^a-z])`)
+func (p *pattern) fits(text string) bool { return p.may(text) && p.is.MatchString(text) }
+
+// A rule suggests a kind from a row's words. The first that fits counts, so that
+// what a row is of its form stands before what it is a form of.
+type rule struct {
+	kind Kind
+	pattern
+}
+
+// words are words of a name, in small letters; in each there is one of the stems.
+func words(s string, stems ...string) pattern {
+	return pattern{stems, regexp.MustCompile(`(?:^|[^a-z])(?:` + s + `)(?:$|[^a-z])`)}
 }
 
 var rules = []rule{
-	{Relation, []string{"not"}, words(`(must|shall|should|may) not (exceed|be)|not (greater|larger|smaller|less) than`)},
-	{RunOutRate, []string{"per"}, words(`(run-?out|run out|wobble)[^,;]* per (inch|in|mm|millimet(re|er)|foot)`)},
-	{TaperAndRound, []string{"taper"}, words(`taper(,| and| or| &) ?(out[- ]of[- ]round(ness)?|ovality)|(out[- ]of[- ]round(ness)?|ovality)(,| and| or| &) ?taper`)},
-	{OutOfRound, []string{"round", "oval"}, words(`out[- ]of[- ]round(ness)?|ovality|roundness|oval`)},
-	{Taper, []string{"taper", "mouth"}, words(`taper|bell-?mouth`)},
-	{RunOut, []string{"run", "centricity", "wobble", "t.i.r", "tir"}, words(`run-?out|run out|concentricity|eccentricity|wobble|t\.?i\.?r`)},
-	{Bend, []string{"bend", "bow", "bent", "straight", "deflect"}, words(`bend|bow|bent|straightness|deflection`)},
-	{Variation, []string{"variation", "difference"}, words(`variation|difference (in|between|of)`)},
-	{Backlash, []string{"lash"}, words(`back-?lash|back lash`)},
-	{EndClearance, []string{"end"}, words(`end ?-?(clearance|play|thrust|float)`)},
-	{SideClearance, []string{"side"}, words(`side ?-?(clearance|play)`)},
-	{Gap, []string{"gap", "butt"}, words(`(ring|end|electrode|point|air)? ?gap|butt clearance`)},
-	{Alignment, []string{"parallel", "square", "twist", "align", "perpend", "flat", "true"}, words(`parallelism|squareness|twist|misalignment|alignment of|perpendicularity|flatness|out of (alignment|parallel|square|flat|true)`)},
-	{Torque, []string{"torque"}, words(`torque`)},
-	{SpringLength, []string{"length", "height"}, words(`free length|solid (length|height)|spring.* (length|height)`)},
-	{SpringLoad, []string{"load", "spring", "tension", "press"}, words(`spring (load|force|tension|pressure|compression)|load at|tension at|(load|pressure) when compressed`)},
-	{Fit, []string{"fit", "interference", "shrink"}, words(`fit|interference|press fit|shrink`)},
-	{Clearance, []string{"clearance", "lash", "film", "play", "loose"}, words(`clearance|lash|oil film|play|looseness`)},
-	{OverPins, []string{"over"}, words(`over ([a-z0-9.]+ )?([0-9.]+ ?(in|inch|mm|")? )?(pins?|balls?|wires?|rolls?|rollers?)|measured over`)},
-	{WearOf, []string{"wear"}, words(`wear`)},
-	{Mass, []string{"weight", "mass"}, words(`weight|mass`)},
-	{Angle, []string{"angle"}, words(`angle`)},
-	{Depth, []string{"depth"}, words(`depth`)},
-	{Height, []string{"height", "trusion", "jection", "stand", "drop", "recession"}, words(`height|protrusion|projection|stand-?out|drop|recession`)},
-	{Thickness, []string{"thick", "margin", "wall"}, words(`thickness|thick|margin|wall`)},
-	{Length, []string{"width", "length", "long", "distance", "cent", "stroke", "lift", "travel"}, words(`(outside|overall) width`)},
-	{Width, []string{"wid"}, words(`width|wide`)},
-	{Length, []string{"width", "length", "long", "distance", "cent", "stroke", "lift", "travel"}, words(`length|long|distance|between cent(er|re)s|cent(er|re) to cent(er|re)|stroke|lift|travel`)},
-	{Inside, []string{"ins", "int", "id", "i.d", "bore", "hole", "inn", "dia"}, words(`inside dia(meter)?|internal dia(meter)?|i\.?d|bores?|holes?|inner dia(meter)?`)},
-	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`outside dia(meter)?|external dia(meter)?|o\.?d|outer dia(meter)?`)},
-	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`journals?|crankpins?|lobes?`)},
-	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`(pin|stem|shaft|journal|skirt|lobe|tappet|lifter|camshaft|crankshaft|piston|plunger|bolt|stud|rod|trunnion|spindle|collar|pilot|land|dowel|plug|roller)s? dia(meter)?`)},
-	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`(camshaft|crankshaft|shaft|pin|stem|piston|tappet|lifter|plunger|skirt)s?[a-z0-9 ,/-]* dia(meter)?`)},
-	{Outside, []string{"out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia"}, words(`dia(meter)? (of|over)[a-z0-9 ,-]* (pins?|shafts?|stems?|journals?|tips?|lobes?|skirts?|pistons?|studs?|bolts?|pilots?|dowels?|lands?)`)},
-	{Inside, []string{"ins", "int", "id", "i.d", "bore", "hole", "inn", "dia"}, words(`(bushings?|guides?|bearings?|cylinders?|liners?|sleeves?|barrels?|bushes) dia(meter)?`)},
+	{Relation, words(`(must|shall|should|may) not (exceed|be)|not (greater|larger|smaller|less) than`, "not")},
+	{RunOutRate, words(`(run-?out|run out|wobble)[^,;]* per (inch|in|mm|millimet(re|er)|foot)`, "per")},
+	{TaperAndRound, words(`taper(,| and| or| &) ?(out[- ]of[- ]round(ness)?|ovality)|(out[- ]of[- ]round(ness)?|ovality)(,| and| or| &) ?taper`, "taper")},
+	{OutOfRound, words(`out[- ]of[- ]round(ness)?|ovality|roundness|oval`, "round", "oval")},
+	{Taper, words(`taper|bell-?mouth`, "taper", "mouth")},
+	{RunOut, words(`run-?out|run out|concentricity|eccentricity|wobble|t\.?i\.?r`, "run", "centricity", "wobble", "t.i.r", "tir")},
+	{Bend, words(`bend|bow|bent|straightness|deflection`, "bend", "bow", "bent", "straight", "deflect")},
+	{Variation, words(`variation|difference (in|between|of)`, "variation", "difference")},
+	{Backlash, words(`back-?lash|back lash`, "lash")},
+	{EndClearance, words(`end ?-?(clearance|play|thrust|float)`, "end")},
+	{SideClearance, words(`side ?-?(clearance|play)`, "side")},
+	{Gap, words(`(ring|end|electrode|point|air)? ?gap|butt clearance`, "gap", "butt")},
+	{Alignment, words(`parallelism|squareness|twist|misalignment|alignment of|perpendicularity|flatness|out of (alignment|parallel|square|flat|true)`, "parallel", "square", "twist", "align", "perpend", "flat", "true")},
+	{Torque, words(`torque`, "torque")},
+	{SpringLength, words(`free length|solid (length|height)|spring.* (length|height)`, "length", "height")},
+	{SpringLoad, words(`spring (load|force|tension|pressure|compression)|load at|tension at|(load|pressure) when compressed`, "load", "spring", "tension", "press")},
+	{Fit, words(`fit|interference|press fit|shrink`, "fit", "interference", "shrink")},
+	{Clearance, words(`clearance|lash|oil film|play|looseness`, "clearance", "lash", "film", "play", "loose")},
+	{OverPins, words(`over ([a-z0-9.]+ )?([0-9.]+ ?(in|inch|mm|")? )?(pins?|balls?|wires?|rolls?|rollers?)|measured over`, "over")},
+	{WearOf, words(`wear`, "wear")},
+	{Mass, words(`weight|mass`, "weight", "mass")},
+	{Angle, words(`angle`, "angle")},
+	{Depth, words(`depth`, "depth")},
+	{Height, words(`height|protrusion|projection|stand-?out|drop|recession`, "height", "trusion", "jection", "stand", "drop", "recession")},
+	{Thickness, words(`thickness|thick|margin|wall`, "thick", "margin", "wall")},
+	{Length, words(`(outside|overall) width`, "width", "length", "long", "distance", "cent", "stroke", "lift", "travel")},
+	{Width, words(`width|wide`, "wid")},
+	{Length, words(`length|long|distance|between cent(er|re)s|cent(er|re) to cent(er|re)|stroke|lift|travel`, "width", "length", "long", "distance", "cent", "stroke", "lift", "travel")},
+	{Inside, words(`inside dia(meter)?|internal dia(meter)?|i\.?d|bores?|holes?|inner dia(meter)?`, "ins", "int", "id", "i.d", "bore", "hole", "inn", "dia")},
+	{Outside, words(`outside dia(meter)?|external dia(meter)?|o\.?d|outer dia(meter)?`, "out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia")},
+	{Outside, words(`journals?|crankpins?|lobes?`, "out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia")},
+	{Outside, words(`(pin|stem|shaft|journal|skirt|lobe|tappet|lifter|camshaft|crankshaft|piston|plunger|bolt|stud|rod|trunnion|spindle|collar|pilot|land|dowel|plug|roller)s? dia(meter)?`, "out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia")},
+	{Outside, words(`(camshaft|crankshaft|shaft|pin|stem|piston|tappet|lifter|plunger|skirt)s?[a-z0-9 ,/-]* dia(meter)?`, "out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia")},
+	{Outside, words(`dia(meter)? (of|over)[a-z0-9 ,-]* (pins?|shafts?|stems?|journals?|tips?|lobes?|skirts?|pistons?|studs?|bolts?|pilots?|dowels?|lands?)`, "out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia")},
+	{Inside, words(`(bushings?|guides?|bearings?|cylinders?|liners?|sleeves?|barrels?|bushes) dia(meter)?`, "ins", "int", "id", "i.d", "bore", "hole", "inn", "dia")},
 }
 
 // between is a row that names two parts and no size: what lies between them.
-var between = regexp.MustCompile(`[a-z] to [a-z]|[a-z] in [a-z]|(?:bushing|bearing|gear|hub|sleeve|cone|collar|wheel|roller|rotor|impeller|pulley)s? on [a-z]`)
+var between = pattern{[]string{" to ", " in ", " on "}, regexp.MustCompile(`[a-z] to [a-z]|[a-z] in [a-z]|(?:bushing|bearing|gear|hub|sleeve|cone|collar|wheel|roller|rotor|impeller|pulley)s? on [a-z]`)}
 
 // round is a row that names nothing but a thing that is round, or the places of a
 // piston that are measured across: with a narrow size beside it, its diameter.
@@ -171,13 +181,13 @@ var (
 )
 
 var (
-	runOutWords = words(`run-?out|run out`)
-	sizeWords   = words(`dia(meter)?|length|width|depth|height|thickness`)
-	fitLetters  = regexp.MustCompile(`[0-9]\s?[LTlt](?:$|[^a-zA-Z])|(?i)[0-9]\s*\(?(?:press|tight|loose|interference)`)
+	runOutWords = words(`run-?out|run out`, "run")
+	sizeWords   = words(`dia(meter)?|length|width|depth|height|thickness`, "dia", "length", "width", "depth", "height", "thickness")
+	fitLetters  = pattern{[]string{"L", "T", "l", "t", "p", "P", "I"}, regexp.MustCompile(`[0-9]\s?[LTlt](?:$|[^a-zA-Z])|(?i)[0-9]\s*\(?(?:press|tight|loose|interference)`)}
 	commaFigure = regexp.MustCompile(`[0-9],[0-9]`)
-	pointFigure = regexp.MustCompile(`[0-9]?\.[0-9]`)
+	pointFigure = regexp.MustCompile(`\.[0-9]`)
 	atHeat      = regexp.MustCompile(`(?i)\bat -?[0-9]+ ?°? ?(?:deg(?:rees)? ?)?[FC]\b`)
-	meanWords   = words(`average|mean|averaged`)
+	meanWords   = words(`average|mean|averaged`, "average", "mean")
 )
 
 // shorts are words as people shorten them who type a table for themselves.
@@ -222,7 +232,7 @@ func suggestBy(r *Row, name string) Kind {
 	case quantity.PressureKind:
 		return Pressure
 	case quantity.RatioKind:
-		if runOutWords.MatchString(name) {
+		if runOutWords.fits(name) {
 			return RunOutRate
 		}
 		return Alignment
@@ -240,19 +250,19 @@ func suggestBy(r *Row, name string) Kind {
 		case w.kind == Relation && digit.MatchString(cells):
 			continue
 		case w.kind.form() || w.kind == Depth || w.kind == Backlash:
-		case !w.kind.clearance() && fitLetters.MatchString(cells) && between.MatchString(name):
+		case !w.kind.clearance() && fitLetters.fits(cells) && between.fits(name):
 			return Fit
-		case (w.kind == Inside || w.kind == Outside) && between.MatchString(name) && !sizeWords.MatchString(name) && small(cells):
+		case (w.kind == Inside || w.kind == Outside) && between.fits(name) && !sizeWords.fits(name) && small(cells):
 			return Clearance
 		}
 		return w.kind
 	}
 	switch {
-	case fitLetters.MatchString(cells):
+	case fitLetters.fits(cells):
 		return Fit
-	case between.MatchString(name) && !sizeWords.MatchString(name) && small(cells):
+	case between.fits(name) && !sizeWords.fits(name) && small(cells):
 		return Clearance
-	case (roundThing.MatchString(name) || landThing.MatchString(name)) && !sizeWords.MatchString(name) && narrow(r.Printed.New):
+	case (roundThing.MatchString(name) || landThing.MatchString(name)) && !sizeWords.fits(name) && narrow(r.Printed.New):
 		return Outside
 	}
 	return Unknown
@@ -306,7 +316,7 @@ func (d *Draft) kindOf(r *Row, m Mapping) {
 	if !r.Kind.takes(r.Unit) {
 		r.Kind = Unknown
 	}
-	r.Mean = meanWords.MatchString(strings.ToLower(r.Name)) && (r.Kind == Inside || r.Kind == Outside || r.Kind.measured())
+	r.Mean = meanWords.fits(strings.ToLower(r.Name)) && (r.Kind == Inside || r.Kind == Outside || r.Kind.measured())
 	r.As = atHeat.FindString(r.Name)
 }
 
@@ -317,7 +327,7 @@ func (d *Draft) siblings() {
 	fits := map[string]bool{}
 	for i := range d.Rows {
 		r := &d.Rows[i]
-		if stem, _, ok := strings.Cut(r.Name, ","); ok && fitLetters.MatchString(r.Printed.New) {
+		if stem, _, ok := strings.Cut(r.Name, ","); ok && fitLetters.fits(r.Printed.New) {
 			fits[stem] = true
 		}
 	}

@@ -15,6 +15,7 @@ import (
 	"tenths/internal/book"
 	"tenths/internal/demo"
 	"tenths/internal/demo/more"
+	"tenths/internal/fault"
 	"tenths/internal/intake"
 	"tenths/internal/table"
 	"tenths/metrology/limit"
@@ -70,11 +71,21 @@ func there(t testing.TB, kind string, own []byte, m intake.Mapping) *intake.Fill
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, ok, faults := intake.ReadBookSheets("book."+kind, sheetFile(t, kind, sheets), m)
+	f, ok, faults := readBookSheets("book."+kind, sheetFile(t, kind, sheets), m)
 	if !ok || len(faults) > 0 {
 		t.Fatalf("%v\n%v\n%s", ok, faults, own)
 	}
 	return f
+}
+
+// readBookSheets makes a book of a file; ok is false where it is no book's.
+func readBookSheets(name string, data []byte, m intake.Mapping) (f *intake.Filled, ok bool, faults fault.List) {
+	first, faults := table.Read(name, "", data)
+	if len(faults) > 0 || !intake.IsBookSheet(first) {
+		return nil, false, nil
+	}
+	f, faults = intake.ReadBookSheets(first, data, m)
+	return f, true, faults
 }
 
 func sheetFile(t testing.TB, kind string, sheets []table.Out) []byte {
