@@ -35,7 +35,8 @@ import (
 )
 
 func main() {
-	debug.SetGCPercent(400) // as the program itself
+	debug.SetGCPercent(-1) // as the program itself
+	debug.SetMemoryLimit(160 << 20)
 	if err := run(os.Args[1:]); err != nil {
 		fmt.Fprintln(os.Stderr, "record:", err)
 		os.Exit(2)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -44,8 +45,12 @@ doubt, or a limit that a person must settle; 0.`,
 			if _, ok := b.Line(line); line != "" && !ok {
 				return status{exitBad, fmt.Errorf("--line %s: the book has no such line; its lines are %s", line, lineKeys(b, line))}
 			}
+			var held []check.Held
+			var wait sync.WaitGroup
+			wait.Go(func() { held = check.Holds(b) }) // by another core
 			r := checkBook(args[0], b)
-			r.line = line
+			wait.Wait()
+			r.held, r.line = held, line
 			if asJSON {
 				err = r.json(cmd.OutOrStdout())
 			} else {
@@ -75,6 +80,7 @@ type checked struct {
 	book     *book.Book
 	findings []check.Finding
 	lapsed   []book.Acknowledged
+	held     []check.Held
 	line     string // the only one that is shown
 }
 
@@ -153,7 +159,7 @@ func (r *checked) text(out io.Writer) error {
 	words := judge.Words{Book: r.book}
 	instances := 0
 	unfilled := 0
-	held := check.Holds(r.book)
+	held := r.held
 	for _, l := range r.book.Lines {
 		instances += len(l.Instances)
 		if l.Unfilled() {
@@ -377,7 +383,7 @@ func (r *checked) json(out io.Writer) error {
 			doc.Held = append(doc.Held, l.Key)
 		}
 	}
-	for _, h := range check.Holds(r.book) {
+	for _, h := range r.held {
 		if r.line != "" && r.line != h.Line.Key {
 			continue
 		}

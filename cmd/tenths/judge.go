@@ -325,7 +325,8 @@ func hasLine(b *book.Book, name string) bool {
 	})
 }
 
-// lineKeys lists the keys that begin like the one asked for, else all.
+// lineKeys lists the keys that begin like the one asked for, else all; of many the
+// first.
 func lineKeys(b *book.Book, name string) string {
 	var near, all []string
 	word, _, _ := strings.Cut(name, "-")
@@ -337,6 +338,10 @@ func lineKeys(b *book.Book, name string) string {
 	}
 	if len(near) > 0 {
 		all = near
+	}
+	const most = 40
+	if n := len(all) - most; n > 0 {
+		all = append(all[:most], fmt.Sprintf("and %d more", n))
 	}
 	return strings.Join(all, ", ")
 }

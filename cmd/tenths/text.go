@@ -167,28 +167,33 @@ func (p page) columns(a, b, code string, left, margin int) {
 
 // wrap prints a lead and a text that is broken at blanks and indented.
 func (p page) wrap(lead, text string, indent int) {
-	fmt.Fprint(p, lead)
+	p.WriteString(lead)
 	p.lines(text, "", utf8.RuneCountInString(lead), indent)
 }
 
 // lines prints a text from a column on, broken at blanks to the page's width;
 // further lines begin at the indent.
 func (p page) lines(text, code string, column, indent int) {
-	var line []string
-	at := column
-	for word := range strings.SplitSeq(text, " ") {
-		n := utf8.RuneCountInString(word)
-		if len(line) > 0 && at+1+n > p.width {
-			fmt.Fprint(p, p.style(code, strings.Join(line, " ")), "\n", strings.Repeat(" ", indent))
-			line, at = nil, indent
+	start, at := 0, column // of the line that is being filled
+	for from := 0; from <= len(text); {
+		to := len(text)
+		if i := strings.IndexByte(text[from:], ' '); i >= 0 {
+			to = from + i
 		}
-		if len(line) > 0 {
+		n := utf8.RuneCountInString(text[from:to])
+		if from > start && at+1+n > p.width {
+			p.WriteString(p.style(code, text[start:from-1]))
+			p.WriteString("\n" + strings.Repeat(" ", indent))
+			start, at = from, indent
+		}
+		if from > start {
 			at++
 		}
-		line = append(line, word)
 		at += n
+		from = to + 1
 	}
-	fmt.Fprintln(p, p.style(code, strings.Join(line, " ")))
+	p.WriteString(p.style(code, text[start:]))
+	p.WriteString("\n")
 }
 
 // open prints each spot that is still to be measured, with the lines that wait

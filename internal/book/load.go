@@ -254,8 +254,9 @@ type resolver struct {
 }
 
 func (d *decoder) resolve(raw *rawBook, settled *rawSettled) *Book {
-	r := &resolver{decoder: d, features: map[string]*Feature{}, lines: map[string]bool{}, book: &Book{
-		ids: map[string]SpotID{}, lines: map[string]*Line{},
+	n := len(raw.Lines.all)
+	r := &resolver{decoder: d, features: make(map[string]*Feature, n), lines: make(map[string]bool, n), book: &Book{
+		ids: make(map[string]SpotID, n), lines: make(map[string]*Line, n),
 	}}
 	b := r.book
 	top := text{"", 1, 1}

@@ -3,6 +3,7 @@ package check
 import (
 	"slices"
 	"strings"
+	"sync"
 
 	"tenths/internal/book"
 	"tenths/metrology/limit"
@@ -25,7 +26,8 @@ type cell struct {
 // A sheet is one line as it is printed.
 type sheet struct {
 	line  *book.Line
-	at    int // in the book's order
+	at    int    // in the book's order
+	name  string // the line's, folded
 	n     limit.Notation
 	cells []*cell
 	of    []*relation // that it is part of
@@ -174,23 +176,36 @@ func (s *sheet) decimals() int {
 
 // sheets lays out the lines of a book as they are printed.
 func sheets(b *book.Book) []*sheet {
-	all := make([]*sheet, 0, len(b.Lines))
-	for i, l := range b.Lines {
-		s := &sheet{line: l, at: i}
-		all = append(all, s)
-		if l.Judges == book.YesNo || l.Judges == book.SameStep {
-			continue
-		}
-		s.n = b.Notation(l)
-		for _, t := range l.Limit.Tiers {
-			s.add(t, l.Unit)
-		}
-		s.also()
-		if asNew := s.asNew(); asNew != nil && !asNew.fixed {
-			s.steps()
-		}
+	const some = 256
+	all := make([]*sheet, len(b.Lines))
+	var wait sync.WaitGroup
+	for from := 0; from < len(all); from += some {
+		wait.Go(func() {
+			for i := from; i < min(from+some, len(all)); i++ {
+				all[i] = sheetOf(b, i)
+			}
+		})
 	}
+	wait.Wait()
 	return all
+}
+
+// sheetOf lays out one line.
+func sheetOf(b *book.Book, at int) *sheet {
+	l := b.Lines[at]
+	s := &sheet{line: l, at: at, name: fold(l.Name)}
+	if l.Judges == book.YesNo || l.Judges == book.SameStep {
+		return s
+	}
+	s.n = b.Notation(l)
+	for _, t := range l.Limit.Tiers {
+		s.add(t, l.Unit)
+	}
+	s.also()
+	if asNew := s.asNew(); asNew != nil && !asNew.fixed {
+		s.steps()
+	}
+	return s
 }
 
 // add lays out one tier.

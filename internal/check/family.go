@@ -29,7 +29,7 @@ func (c *checker) twice() {
 	}
 	byName := map[string][]*sheet{}
 	for _, s := range c.sheets {
-		name := fold(s.line.Name) + "\x00" + s.line.Judges.String()
+		name := s.name + "\x00" + s.line.Judges.String()
 		for _, other := range byName[name][max(0, len(byName[name])-mostRows):] {
 			if other.line.Terms[0].Feature != s.line.Terms[0].Feature && sameUse(other.line, s.line) && oneThing(other, s) {
 				c.unlike(other, s, s.line.Name)
@@ -108,8 +108,9 @@ func (c *checker) families() {
 			c.uneven(wrong)
 		}
 	}
-	c.siblings()
-	c.oversizes()
+	families := c.familiesOf()
+	c.siblings(families)
+	c.oversizes(families)
 	c.tenTimes()
 }
 
@@ -129,24 +130,25 @@ func (c *checker) uneven(wrong []*relation) {
 	c.report("step-uneven", "the step's limits are not the standard ones moved by the step", sum, mends, cells...)
 }
 
-// stem is a name without its numbers, and the numbers.
+// stem is a folded name without its numbers, and the numbers.
 func stem(name string) (string, []string) {
 	var b strings.Builder
 	var numbers []string
 	at := 0
 	for _, t := range tokens(name) {
-		b.WriteString(name[at:t.from] + "#")
+		b.WriteString(name[at:t.from])
+		b.WriteByte('#')
 		numbers = append(numbers, name[t.from:t.to])
 		at = t.to
 	}
-	return fold(b.String() + name[at:]), numbers
+	return b.String() + name[at:], numbers
 }
 
 // A family is lines whose names differ in numbers only.
 func (c *checker) familiesOf() (all [][]*sheet) {
 	index := map[string]int{}
 	for _, s := range c.sheets {
-		name, numbers := stem(s.line.Name)
+		name, numbers := stem(s.name)
 		if len(numbers) == 0 || len(s.cells) == 0 || len(s.line.When) > 0 {
 			continue
 		}
@@ -164,8 +166,8 @@ func (c *checker) familiesOf() (all [][]*sheet) {
 
 // siblings tells of one cylinder's line that is unlike all its fellows, which
 // are alike.
-func (c *checker) siblings() {
-	for _, family := range c.familiesOf() {
+func (c *checker) siblings(families [][]*sheet) {
+	for _, family := range families {
 		for _, name := range []string{"new", "service"} {
 			counts := map[limit.Range][]*sheet{}
 			n := 0
@@ -212,8 +214,8 @@ const mostStep = 10
 
 // oversizes tells of a row whose limits do not go in step with the oversize in
 // its name, when all the others do.
-func (c *checker) oversizes() {
-	for _, family := range c.familiesOf() {
+func (c *checker) oversizes(families [][]*sheet) {
+	for _, family := range families {
 		for _, name := range []string{"new", "service"} {
 			for _, max := range []bool{false, true} {
 				c.oversize(family, name, max)
@@ -234,7 +236,7 @@ func (c *checker) oversize(family []*sheet, name string, max bool) {
 		if cell == nil || !(side{cell, max}).edge().Set {
 			continue
 		}
-		_, numbers := stem(s.line.Name)
+		_, numbers := stem(s.name)
 		for _, text := range numbers {
 			n := s.n.Format
 			step, _, err := n.Figure(text)
@@ -295,7 +297,7 @@ func (c *checker) tenTimes() {
 	for _, s := range c.sheets {
 		switch s.line.Judges {
 		case book.OutOfRound, book.Taper, book.RunOut, book.Bend:
-			forms = append(forms, word{s, strings.Fields(fold(s.line.Name))})
+			forms = append(forms, word{s, strings.Fields(s.name)})
 		}
 	}
 	index := map[string][]int{} // by the name without one of its words

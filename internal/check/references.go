@@ -60,7 +60,7 @@ func (c *checker) names() *index {
 			x.called[text] = append(x.called[text], i)
 		}
 		x.names[i] = map[string]bool{}
-		for _, w := range strings.Fields(fold(l.Name)) {
+		for _, w := range strings.Fields(s.name) {
 			if !x.names[i][w] {
 				x.names[i][w] = true
 				x.words[w] = append(x.words[w], i)

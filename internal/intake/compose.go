@@ -370,7 +370,7 @@ func (r *Row) named() {
 		if !p.may(text) {
 			continue
 		}
-		m := p.is.FindStringSubmatchIndex(text)
+		m := p.is().FindStringSubmatchIndex(text)
 		if m != nil && (m[2] < at || m[2] == at && m[3]-m[2] > long) {
 			at, long = m[2], m[3]-m[2]
 			r.of = part{key: partWords[i].key, name: partWords[i].name}

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"tenths/metrology/quantity"
 )
@@ -102,10 +103,15 @@ func parseKind(text string) (k Kind, wears string, ok bool) {
 }
 
 // A pattern is an expression, and what is in every text that it fits: most texts
-// are told by that.
+// are told by that. It is compiled when it is first wanted, which most runs of the
+// program never do.
 type pattern struct {
 	of []string
-	is *regexp.Regexp
+	is func() *regexp.Regexp
+}
+
+func patternOf(s string, stems ...string) pattern {
+	return pattern{stems, sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(s) })}
 }
 
 // may tells whether the pattern may fit.
@@ -118,7 +124,7 @@ func (p *pattern) may(text string) bool {
 	return false
 }
 
-func (p *pattern) fits(text string) bool { return p.may(text) && p.is.MatchString(text) }
+func (p *pattern) fits(text string) bool { return p.may(text) && p.is().MatchString(text) }
 
 // A rule suggests a kind from a row's words. The first that fits counts, so that
 // what a row is of its form stands before what it is a form of.
@@ -129,7 +135,7 @@ type rule struct {
 
 // words are words of a name, in small letters; in each there is one of the stems.
 func words(s string, stems ...string) pattern {
-	return pattern{stems, regexp.MustCompile(`(?:^|[^a-z])(?:` + s + `)(?:$|[^a-z])`)}
+	return patternOf(`(?:^|[^a-z])(?:`+s+`)(?:$|[^a-z])`, stems...)
 }
 
 var rules = []rule{
@@ -171,7 +177,7 @@ var rules = []rule{
 }
 
 // between is a row that names two parts and no size: what lies between them.
-var between = pattern{[]string{" to ", " in ", " on "}, regexp.MustCompile(`[a-z] to [a-z]|[a-z] in [a-z]|(?:bushing|bearing|gear|hub|sleeve|cone|collar|wheel|roller|rotor|impeller|pulley)s? on [a-z]`)}
+var between = patternOf(`[a-z] to [a-z]|[a-z] in [a-z]|(?:bushing|bearing|gear|hub|sleeve|cone|collar|wheel|roller|rotor|impeller|pulley)s? on [a-z]`, " to ", " in ", " on ")
 
 // round is a row that names nothing but a thing that is round, or the places of a
 // piston that are measured across: with a narrow size beside it, its diameter.
@@ -183,7 +189,7 @@ var (
 var (
 	runOutWords = words(`run-?out|run out`, "run")
 	sizeWords   = words(`dia(meter)?|length|width|depth|height|thickness`, "dia", "length", "width", "depth", "height", "thickness")
-	fitLetters  = pattern{[]string{"L", "T", "l", "t", "p", "P", "I"}, regexp.MustCompile(`[0-9]\s?[LTlt](?:$|[^a-zA-Z])|(?i)[0-9]\s*\(?(?:press|tight|loose|interference)`)}
+	fitLetters  = patternOf(`[0-9]\s?[LTlt](?:$|[^a-zA-Z])|(?i)[0-9]\s*\(?(?:press|tight|loose|interference)`, "L", "T", "l", "t", "p", "P", "I")
 	commaFigure = regexp.MustCompile(`[0-9],[0-9]`)
 	pointFigure = regexp.MustCompile(`\.[0-9]`)
 	atHeat      = regexp.MustCompile(`(?i)\bat -?[0-9]+ ?°? ?(?:deg(?:rees)? ?)?[FC]\b`)

@@ -99,6 +99,13 @@ Description;Unit;New;Limit
 Main journal diameter;mm;57,125 - 57,150;57,07
 `, `|Main journal diameter|outside|57,125 - 57,150|57,07
 `},
+		{"a comma among points", `
+Description,Unit,New,Limit
+Main journal diameter,mm,"57,125 - 57,150",57.07
+Pin diameter,mm,20.000 - 20.010,19.98
+`, `|Main journal diameter|outside||57.07|held new "57,125 - 57,150"
+|Pin diameter|outside|20.000 - 20.010|19.98
+`},
 		{"a rule in words", `
 Description,New,Limit
 Head bore must not exceed flange bore,,replace if larger

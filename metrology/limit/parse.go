@@ -125,9 +125,11 @@ func (n Notation) Parse(newCell, serviceCell string) (Limit, error) {
 // service adds to l, which holds the new tier if there is one, what the
 // service cell says.
 func (n Notation) service(l *Limit, name, cell string) error {
-	word := strings.ToLower(strings.Join(strings.Fields(cell), " "))
+	if cell != "" && wordless(cell) {
+		return n.worn(l, name, cell)
+	}
 	haveNew := len(l.Tiers) > 0
-	switch word {
+	switch word := strings.ToLower(strings.Join(strings.Fields(cell), " ")); word {
 	case "":
 		l.Kind = Silent
 		return nil
@@ -140,13 +142,20 @@ func (n Notation) service(l *Limit, name, cell string) error {
 			l.Kind = AsNew
 		}
 		return nil
-	}
-	if rest, ok := cutWord(word, "wear"); ok {
-		return n.wear(l, name, cell, rest)
+	default:
+		if rest, ok := cutWord(word, "wear"); ok {
+			return n.wear(l, name, cell, rest)
+		}
 	}
 	if ok, err := n.reference(l, name, cell); ok || err != nil {
 		return err
 	}
+	return n.worn(l, name, cell)
+}
+
+// worn adds a tier that the cell has figures for.
+func (n Notation) worn(l *Limit, name, cell string) error {
+	haveNew := len(l.Tiers) > 0
 	s, err := n.cell(cell)
 	if err != nil {
 		return err
@@ -197,6 +206,9 @@ var referenceWords = []string{"by selection", "reference", "see"}
 // reference reads "by selection", "reference 0.0010..0.0030", "see end
 // clearance".
 func (n Notation) reference(l *Limit, name, cell string) (ok bool, err error) {
+	if wordless(cell) {
+		return false, nil
+	}
 	lower := lowerASCII(cell)
 	for _, w := range referenceWords {
 		if lower != w && !strings.HasPrefix(lower, w+" ") {
@@ -406,7 +418,9 @@ type parsed struct {
 
 // cell reads one cell that holds figures.
 func (n Notation) cell(text string) (parsed, error) {
-	text = strings.ToValidUTF8(strings.Join(strings.Fields(text), " "), "?")
+	if !wordless(text) || strings.Contains(text, "  ") {
+		text = strings.ToValidUTF8(strings.Join(strings.Fields(text), " "), "?")
+	}
 	for _, form := range []func(string) (parsed, bool, error){n.oneSided, n.plusMinus, n.dotted, n.dashed} {
 		if p, ok, err := form(text); ok || err != nil {
 			return p, err
@@ -468,6 +482,16 @@ func (n Notation) oneSided(text string) (parsed, bool, error) {
 		}
 	}
 	return parsed{}, false, nil
+}
+
+// wordless tells a text of figures, marks and blanks alone, as most cells are.
+func wordless(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; c < ' ' || c > '9' {
+			return false
+		}
+	}
+	return true
 }
 
 // lowerASCII makes letters small and leaves every byte in its place.
@@ -758,8 +782,13 @@ var fitWords = []struct {
 
 func (n Notation) end(text string) (end, error) {
 	var e end
-	lower := lowerASCII(text)
-	for _, w := range fitWords {
+	lower, words := text, fitWords
+	if wordless(text) {
+		words = nil
+	} else {
+		lower = lowerASCII(text)
+	}
+	for _, w := range words {
 		rest, ok := strings.CutSuffix(lower, w.text)
 		if !ok {
 			continue
