@@ -264,12 +264,12 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 		f := l.Terms[n].Feature
 		sites := make([]*Site, 0, len(m.Value))
 		for _, t := range m.Value {
-			at := slices.IndexFunc(f.Sites, func(s *Site) bool { return s.String() == t.value })
-			if at < 0 {
+			s := r.site(f, t.value)
+			if s == nil {
 				r.fault(t, field, "mates", "is not one of "+f.Ref(), "write it as "+f.Sites[0].String())
 				continue
 			}
-			sites = append(sites, f.Sites[at])
+			sites = append(sites, s)
 		}
 		if len(m.Value) == 0 {
 			r.fault(m.Key, field, "mates", "no place is named, so nothing would be judged", "list the places that the pairs have in turn, or leave it out")
@@ -336,7 +336,7 @@ func byPosition(lists [][]*Site) {
 	}
 }
 
-// add gives the instance one more site.
+// add gives the instance of a few sites one more.
 func (i *Instance) add(s *Site) {
 	i.Sites = append(i.Sites, s)
 	i.Spots = slices.Grow(i.Spots, len(s.Spots))
@@ -347,6 +347,22 @@ func (i *Instance) add(s *Site) {
 	}
 }
 
+// site is the feature's site of that name; nil where it has none.
+func (r *resolver) site(f *Feature, name string) *Site {
+	sites := r.sitesOf[f]
+	if sites == nil {
+		sites = make(map[string]*Site, len(f.Sites))
+		for _, s := range f.Sites {
+			sites[s.String()] = s
+		}
+		if r.sitesOf == nil {
+			r.sitesOf = map[*Feature]map[string]*Site{}
+		}
+		r.sitesOf[f] = sites
+	}
+	return sites[name]
+}
+
 // groups makes an instance of each group of places that belong together: all
 // of them in one where the book names no groups.
 func (r *resolver) groups(l *Line, v *rawLine, subject text, path string) {
@@ -354,7 +370,8 @@ func (r *resolver) groups(l *Line, v *rawLine, subject text, path string) {
 	if len(v.Groups) == 0 {
 		var all Instance
 		for _, s := range f.Sites {
-			all.add(s.planes(l.Planes))
+			s = s.planes(l.Planes)
+			all.Sites, all.Spots = append(all.Sites, s), append(all.Spots, s.Spots...)
 		}
 		l.Instances = []Instance{all}
 		if l.Judges == Spread && len(all.Spots) < 2 {
@@ -364,13 +381,18 @@ func (r *resolver) groups(l *Line, v *rawLine, subject text, path string) {
 	}
 	for n, group := range v.Groups {
 		inst := Instance{Label: strconv.Itoa(n + 1)}
+		seen := map[*Site]bool{}
 		for _, t := range group {
-			at := slices.IndexFunc(f.Sites, func(s *Site) bool { return s.String() == t.value })
-			if at < 0 {
+			of := r.site(f, t.value)
+			if of == nil {
 				r.fault(t, path+".groups", "mates", "is not one of "+f.Ref(), "write it as "+f.Sites[0].String())
 				continue
 			}
-			inst.add(f.Sites[at].planes(l.Planes))
+			s := of.planes(l.Planes)
+			if inst.Sites = append(inst.Sites, s); !seen[of] {
+				inst.Spots = append(inst.Spots, s.Spots...)
+			}
+			seen[of] = true
 		}
 		switch {
 		case len(group) == 0:

@@ -247,8 +247,9 @@ func Load(name string, data []byte) (*Book, error) {
 type resolver struct {
 	*decoder
 	book     *Book
-	features map[string]*Feature // nil for one in fault
-	lines    map[string]bool     // every key that a line has, in fault or not
+	features map[string]*Feature           // nil for one in fault
+	lines    map[string]bool               // every key that a line has, in fault or not
+	sitesOf  map[*Feature]map[string]*Site // by name, of those that lines name
 	spots    int
 	partsBad bool // some of the parts could not be read: don't blame the lines
 }

@@ -311,6 +311,34 @@ func TestSpotsAreBounded(t *testing.T) {
 	}
 }
 
+// A book may name as many places as it has, in groups or as mates: each is found
+// at once. Looked for one after the other, these took minutes.
+func TestManyPlaces(t *testing.T) {
+	var groups, mates strings.Builder
+	for p := 1; p <= 999; p++ {
+		groups.WriteString("[")
+		for place := 1; place <= 45; place++ {
+			fmt.Fprintf(&groups, "p-%d.a-%d, ", p, place)
+			fmt.Fprintf(&mates, "p-%d.b-%d, ", p, 46-place)
+		}
+		groups.WriteString("], ")
+	}
+	b, err := Load("b.yaml", []byte("format: book/1\nengine: E\nunit: in\nparts: {p: {positions: 999, features: {"+
+		"a: {kind: inside, places: 45}, b: {kind: outside, places: 45}}}}\nlines:\n"+
+		"  groups: {name: G, spread: p.a, service: 0.5, groups: ["+groups.String()+"]}\n"+
+		"  all: {name: A, spread: p.a, service: 0.5}\n"+
+		"  mates: {name: M, fit: p.a - p.b, service: 0.5, mates: {p.b: ["+mates.String()+"]}}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key, want := range map[string][2]int{"groups": {999, 45}, "all": {1, 44955}, "mates": {44955, 2}} {
+		l, _ := b.Line(key)
+		if len(l.Instances) != want[0] || len(l.Instances[0].Spots) != want[1] {
+			t.Errorf("%s: %d instances of %d spots, want %v", key, len(l.Instances), len(l.Instances[0].Spots), want)
+		}
+	}
+}
+
 // Lines by which nothing would be judged, each read as if all were well.
 func TestLinesThatJudgeNothing(t *testing.T) {
 	for _, c := range []struct{ lines, field, code string }{
