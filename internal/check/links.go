@@ -16,7 +16,7 @@ import (
 // worked out from. It is only suggested, for a person to confirm.
 type Link struct {
 	Line  *book.Line
-	Sizes []*book.Line // the bore, of a stack the shell, and the shaft
+	Sizes []*book.Line // the bore, of a stack the shell or its two shells, and the shaft
 	Fit   string       // as a book writes it: case.bore - crank.main
 	Ends  int          // how many of its printed new ends are just what the sizes make
 	Sum   []string     // the arithmetic, line by line
@@ -209,15 +209,25 @@ func (l *linker) of(f *linkRow) (all []weighed) {
 			all = append(all, w)
 		}
 	}
-	bores, shafts, shells := l.near(l.bores, f), l.near(l.shafts, f), l.near(l.shells, f)
+	bores, shafts := l.near(l.bores, f), l.near(l.shafts, f)
+	var shells []*linkRow
+	for _, s := range l.near(l.shells, f) {
+		if !axial && common(s.words, f.words) > 0 {
+			shells = append(shells, s)
+		}
+	}
 	for _, b := range bores {
 		if axial != (b.line.Terms[0].Feature.Class == book.Extent) && b.line.Terms[0].Feature.Class != book.Inside || !together(b.line, f.line) {
 			continue
 		}
-		l.pairs(shafts, b, nil, from, to, func(s *linkRow) { add(weighed{bore: b, shaft: s}) })
-		for _, shell := range shells {
-			if !axial && common(shell.words, f.words) > 0 {
-				l.pairs(shafts, b, shell, from, to, func(s *linkRow) { add(weighed{bore: b, shell: shell, shaft: s}) })
+		l.pairs(shafts, b, nil, nil, from, to, func(s *linkRow) { add(weighed{bore: b, shaft: s}) })
+		for i, one := range shells {
+			// A shell twice, or two of which one is not the other: they have no feature
+			// in common, and are about one thickness.
+			for _, other := range shells[i:] {
+				if other == one || other.line.Terms[0].Feature != one.line.Terms[0].Feature && max(one.lo, other.lo) < 2*min(one.hi, other.hi) && together(one.line, other.line) {
+					l.pairs(shafts, b, one, other, from, to, func(s *linkRow) { add(weighed{bore: b, one: one, other: other, shaft: s}) })
+				}
 			}
 		}
 	}
@@ -246,10 +256,10 @@ func (l *linker) near(rows []*linkRow, f *linkRow) []*linkRow {
 }
 
 // pairs finds the shafts that, with the bore, make a clearance near the printed one.
-func (l *linker) pairs(shafts []*linkRow, b, shell *linkRow, from, to int64, each func(*linkRow)) {
+func (l *linker) pairs(shafts []*linkRow, b, one, other *linkRow, from, to int64, each func(*linkRow)) {
 	lo, hi := b.lo, b.hi
-	if shell != nil {
-		lo, hi = lo-2*shell.hi, hi-2*shell.lo
+	if one != nil {
+		lo, hi = lo-one.hi-other.hi, hi-one.lo-other.lo
 	}
 	first, _ := slices.BinarySearchFunc(shafts, lo-to-l.widest, func(s *linkRow, at int64) int { return cmp.Compare(s.lo, at) })
 	for _, s := range shafts[first:] {
@@ -265,19 +275,31 @@ func (l *linker) pairs(shafts []*linkRow, b, shell *linkRow, from, to int64, eac
 // A weighed is a link with how much speaks for it. It is wanted by the thousand,
 // and a few are kept.
 type weighed struct {
-	bore, shell, shaft *linkRow
-	tight, loose       int64
-	ends, names, near  int
-	refs               bool
-	score              int // in twelfths
+	bore, shaft       *linkRow
+	one, other        *linkRow // of a stack its shells: one row may be both
+	tight, loose      int64
+	ends, names, near int
+	refs              bool
+	score             int // in twelfths
+}
+
+// shells are the rows of a stack's shells: two, one, or none.
+func (w *weighed) shells() []*linkRow {
+	switch w.one {
+	case nil:
+		return nil
+	case w.other:
+		return []*linkRow{w.one}
+	}
+	return []*linkRow{w.one, w.other}
 }
 
 // weigh adds up what speaks for a link, and tells whether it is enough.
 func (w *weighed) weigh(f *linkRow) bool {
 	b, s := w.bore, w.shaft
 	w.tight, w.loose = b.lo-s.hi, b.hi-s.lo
-	if w.shell != nil {
-		w.tight, w.loose = w.tight-2*w.shell.hi, w.loose-2*w.shell.lo
+	if w.one != nil {
+		w.tight, w.loose = w.tight-w.one.hi-w.other.hi, w.loose-w.one.lo-w.other.lo
 	}
 	if f.worn > 0 {
 		if w.loose > f.worn || w.loose <= 0 {
@@ -294,12 +316,15 @@ func (w *weighed) weigh(f *linkRow) bool {
 	alike, rows := share(b.words, f.words)+share(s.words, f.words), 2
 	said := 0
 	for _, n := range f.words {
-		if slices.Contains(b.words, n) || slices.Contains(s.words, n) || w.shell != nil && slices.Contains(w.shell.words, n) {
+		if slices.Contains(b.words, n) || slices.Contains(s.words, n) || w.one != nil && (slices.Contains(w.one.words, n) || slices.Contains(w.other.words, n)) {
 			said++
 		}
 	}
-	if w.shell != nil {
-		alike, rows = alike+share(w.shell.words, f.words), 3
+	if w.one != nil {
+		alike, rows = alike+share(w.one.words, f.words), 3
+	}
+	if w.one != w.other {
+		alike, rows = alike+share(w.other.words, f.words), 4
 	}
 	if len(f.words) > 0 {
 		w.names = 4 * said * alike / (len(f.words) * rows) // in twelfths, of 48
@@ -309,10 +334,10 @@ func (w *weighed) weigh(f *linkRow) bool {
 	switch {
 	case enough:
 	case w.ends == 2:
-		enough = w.names >= 12 || w.near <= 3 || w.shell != nil && w.names >= 6
+		enough = w.names >= 12 || w.near <= 3 || w.one != nil && w.names >= 6
 	case w.ends == 1:
 		enough = w.names >= 18 || w.near <= 3 && w.names > 0
-	case f.worn > 0, w.shell != nil:
+	case f.worn > 0, w.one != nil:
 		enough = w.names >= 22
 	default:
 		enough = w.names >= 36
@@ -336,8 +361,12 @@ func (w *weighed) weigh(f *linkRow) bool {
 // fit is the link as a book writes it.
 func (w *weighed) fit() string {
 	text := w.bore.line.Terms[0].Feature.Ref()
-	if w.shell != nil {
-		text += " - 2 " + w.shell.line.Terms[0].Feature.Ref()
+	times := " - 2 "
+	if w.one != w.other {
+		times = " - "
+	}
+	for _, s := range w.shells() {
+		text += times + s.line.Terms[0].Feature.Ref()
 	}
 	return text + " - " + w.shaft.line.Terms[0].Feature.Ref()
 }
@@ -354,16 +383,13 @@ func (w *weighed) link(f *linkRow) Link {
 	if w.near <= 2 {
 		k.Why = append(k.Why, "they stand beside each other")
 	}
-	for _, r := range []*linkRow{w.bore, w.shell, w.shaft} {
-		if r == nil {
-			continue
-		}
+	for _, r := range slices.Concat([]*linkRow{w.bore}, w.shells(), []*linkRow{w.shaft}) {
 		k.Sizes = append(k.Sizes, r.line)
 		if r.reading != "" {
 			k.Why = append(k.Why, fmt.Sprintf("if %s is read as %s", r.line.Key, r.reading))
 		}
 	}
-	k.sum(f, w.shaft, w.shell, w.bore, w.tight, w.loose)
+	k.sum(f, w)
 	return k
 }
 
@@ -398,8 +424,8 @@ func common(words, others []int) int {
 }
 
 // sum writes the arithmetic of a link.
-func (k *Link) sum(f, s, shell, b *linkRow, tight, loose int64) {
-	u := f.line.Unit
+func (k *Link) sum(f *linkRow, w *weighed) {
+	u, b, s := f.line.Unit, w.bore, w.shaft
 	text := func(n int64, of *linkRow) string {
 		t, exact := quantity.TenthsOfNanometre(n).Text(u, max(of.line.Decimals, f.line.Decimals))
 		if !exact {
@@ -417,10 +443,14 @@ func (k *Link) sum(f, s, shell, b *linkRow, tight, loose int64) {
 		}
 		return t
 	}
-	end := func(what string, bore, twice, shaft, made, printed int64) {
+	end := func(what string, bore, shaft int64, shell func(*linkRow) int64, made, printed int64) {
 		line := fmt.Sprintf("%s = %s", what, text(bore, b))
-		if shell != nil {
-			line += " − 2 × " + text(twice, shell)
+		times := "2 × "
+		if w.one != w.other {
+			times = ""
+		}
+		for _, r := range w.shells() {
+			line += " − " + times + text(shell(r), r)
 		}
 		line += fmt.Sprintf(" − %s = %s", text(shaft, s), signed(made))
 		switch {
@@ -434,10 +464,6 @@ func (k *Link) sum(f, s, shell, b *linkRow, tight, loose int64) {
 		}
 		k.Sum = append(k.Sum, line)
 	}
-	var thick, thin int64
-	if shell != nil {
-		thick, thin = shell.hi, shell.lo
-	}
-	end("tightest", b.lo, thick, s.hi, tight, f.lo)
-	end("loosest", b.hi, thin, s.lo, loose, f.hi)
+	end("tightest", b.lo, s.hi, func(r *linkRow) int64 { return r.hi }, w.tight, f.lo)
+	end("loosest", b.hi, s.lo, func(r *linkRow) int64 { return r.lo }, w.loose, f.hi)
 }

@@ -240,3 +240,48 @@ func TestLinksOfLongBooks(t *testing.T) {
 		}
 	}
 }
+
+// A stack whose two shells are rows of their own, thicker above than below, is
+// suggested with both; one whose shells are one row with that twice.
+func TestLinksOfStacks(t *testing.T) {
+	const text = `format: book/1
+engine: E
+unit: in
+parts:
+  p:
+    features: {mb: {kind: inside}, rb: {kind: inside}, upper: {kind: length, wears: smaller}, lower: {kind: length, wears: smaller}, rs: {kind: length, wears: smaller}, main: {kind: outside}, rod: {kind: outside}, mc: {kind: clearance}, rc: {kind: clearance}}
+lines:
+  mb: {name: Main bearing bore in crankcase, size: p.mb, new: 2.6865..2.6870}
+  upper: {name: Main bearing shell thickness upper, size: p.upper, new: 0.0925..0.0927}
+  lower: {name: Main bearing shell thickness lower, size: p.lower, new: 0.0935..0.0937}
+  main: {name: Crankshaft main journal, size: p.main, new: 2.4980..2.4990}
+  mc: {name: Main bearing clearance on journal, size: p.mc, new: 0.0011..0.0030}
+  rb: {name: Connecting rod bearing bore, size: p.rb, new: 2.3120..2.3125}
+  rs: {name: Connecting rod bearing shell thickness, size: p.rs, new: 0.0930..0.0932}
+  rod: {name: Crankshaft rod journal, size: p.rod, new: 2.1230..2.1240}
+  rc: {name: Connecting rod bearing clearance on journal, size: p.rc, new: 0.0016..0.0035}
+`
+	b, err := book.Load("b.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := map[string]check.Link{}
+	for _, k := range check.Links(b) {
+		if _, seen := first[k.Line.Key]; !seen {
+			first[k.Line.Key] = k
+		}
+	}
+	for key, want := range map[string][]string{
+		"mc": {"p.mb - p.upper - p.lower - p.main", "mb upper lower main", "tightest = 2.6865 − 0.0927 − 0.0937 − 2.4990 = 0.0011L; printed is the same", "loosest = 2.6870 − 0.0925 − 0.0935 − 2.4980 = 0.0030L; printed is the same"},
+		"rc": {"p.rb - 2 p.rs - p.rod", "rb rs rod", "tightest = 2.3120 − 2 × 0.0932 − 2.1240 = 0.0016L; printed is the same", "loosest = 2.3125 − 2 × 0.0930 − 2.1230 = 0.0035L; printed is the same"},
+	} {
+		k := first[key]
+		var sizes []string
+		for _, l := range k.Sizes {
+			sizes = append(sizes, l.Key)
+		}
+		if got := append([]string{k.Fit, strings.Join(sizes, " ")}, k.Sum...); !slices.Equal(got, want) {
+			t.Errorf("%s: %q\nwant %q", key, got, want)
+		}
+	}
+}
