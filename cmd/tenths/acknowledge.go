@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"slices"
 	"strings"
@@ -13,7 +12,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"tenths/internal/book"
-	"tenths/internal/whole"
 )
 
 func acknowledgeCommand() *cobra.Command {
@@ -58,16 +56,27 @@ func reasonWords() string {
 	return strings.Join(all, ", ")
 }
 
-// acknowledge writes down what was said of the findings of that code that stand
-// under that line.
+// acknowledge writes down what was said of findings.
 func acknowledge(c *cobra.Command, name, code, line string, why book.Acknowledged) error {
-	b, err := loadBook(name)
+	var all []book.Acknowledged
+	err := changeSettled(name, "acknowledged", func(b *book.Book, _, settled []byte) (text []byte, err error) {
+		if all, err = mayStand(name, b, code, line, why); err != nil {
+			return nil, err
+		}
+		return book.Acknowledge(book.SettledName(name), settled, all...)
+	})
 	if err != nil {
 		return err
 	}
-	r := checkBook(name, b)
+	_, err = fmt.Fprintf(c.OutOrStdout(), "%s acknowledged in %s: %s\n", counted(len(all), "finding"), book.SettledName(name), all[0].String())
+	return err
+}
+
+// mayStand is what is said of the findings of that code that stand under that line.
+func mayStand(name string, b *book.Book, code, line string, why book.Acknowledged) ([]book.Acknowledged, error) {
 	var all []book.Acknowledged
 	var there []string
+	r := checkBook(name, b)
 	for i := range r.findings {
 		f := &r.findings[i]
 		if f.Acknowledged != nil {
@@ -81,20 +90,7 @@ func acknowledge(c *cobra.Command, name, code, line string, why book.Acknowledge
 		}
 	}
 	if len(all) == 0 {
-		return status{exitBad, fmt.Errorf("%s has no finding %s under %s that is not acknowledged; it has %s", name, code, line, cmp.Or(strings.Join(there, ", "), "none"))}
+		return nil, fmt.Errorf("%s has no finding %s under %s that is not acknowledged; it has %s", name, code, line, cmp.Or(strings.Join(there, ", "), "none"))
 	}
-	beside := book.SettledName(name)
-	data, err := readFile(beside, book.MaxSize)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return status{exitBad, err}
-	}
-	text, err := book.Acknowledge(beside, data, all...)
-	if err != nil {
-		return status{exitBad, err}
-	}
-	if err := whole.Write(beside, text); err != nil {
-		return status{exitBad, err}
-	}
-	fmt.Fprintf(c.OutOrStdout(), "%s acknowledged in %s: %s\n", counted(len(all), "finding"), beside, all[0].String())
-	return nil
+	return all, nil
 }

@@ -12,8 +12,6 @@ import (
 
 	"tenths/internal/book"
 	"tenths/internal/check"
-	"tenths/internal/fault"
-	"tenths/internal/whole"
 )
 
 // A linking is what is confirmed, and by whom.
@@ -56,21 +54,14 @@ Exit status: 0 nothing is suggested, or it is confirmed; 2 it can't be linked so
 			case o.choose != 0 && len(o.confirm) > 0:
 				return errors.New("--choose takes what is suggested, and --confirm says it: one of the two")
 			}
+			if o.choose != 0 || len(o.confirm) > 0 {
+				return o.take(c.OutOrStdout(), args[0], line)
+			}
 			b, err := loadBook(args[0])
 			if err != nil {
 				return err
 			}
-			if _, ok := b.Line(line); line != "" && !ok {
-				return noLine(b, line)
-			}
-			if o.choose == 0 && len(o.confirm) == 0 {
-				return tellLinks(c.OutOrStdout(), args[0], b, line)
-			}
-			links, err := o.said(b, line)
-			if err != nil {
-				return err
-			}
-			return o.take(c.OutOrStdout(), args[0], links)
+			return tellLinks(c.OutOrStdout(), args[0], b, line)
 		},
 	}
 	f := c.Flags()
@@ -94,6 +85,9 @@ func linksOf(b *book.Book, line string) (some []check.Link) {
 
 // tellLinks prints what is suggested, with its arithmetic.
 func tellLinks(to io.Writer, name string, b *book.Book, line string) error {
+	if _, ok := b.Line(line); line != "" && !ok {
+		return noLine(b, line)
+	}
 	p := newPage(to)
 	all := linksOf(b, line)
 	n := 0
@@ -151,6 +145,9 @@ func limitsOf(l *book.Line) string {
 
 // said are the links that are confirmed.
 func (o *linking) said(b *book.Book, line string) (links []book.Linking, err error) {
+	if _, ok := b.Line(line); line != "" && !ok {
+		return nil, noLine(b, line)
+	}
 	date := time.Now().Format(time.DateOnly)
 	if o.choose != 0 {
 		some := linksOf(b, line)
@@ -196,28 +193,23 @@ func suggested(n int) string {
 }
 
 // take confirms links, and writes them beside the book.
-func (o *linking) take(to io.Writer, name string, links []book.Linking) error {
-	own, settled, err := readBoth(name)
-	if err != nil {
-		return err
-	}
-	beside := book.SettledName(name)
-	text, done, err := book.Confirm(name, own, settled, links, o.again)
-	var faults fault.List
-	if errors.As(err, &faults) {
-		return fmt.Errorf("nothing was linked\n%w", faults)
-	}
-	if err != nil {
-		return err
-	}
-	if len(done.Linked) > 0 {
-		if err := whole.Write(beside, text); err != nil {
-			return err
+func (o *linking) take(to io.Writer, name, line string) error {
+	var done book.Confirmed
+	err := changeSettled(name, "linked", func(b *book.Book, own, settled []byte) ([]byte, error) {
+		links, err := o.said(b, line)
+		if err != nil {
+			return nil, err
 		}
+		var text []byte
+		text, done, err = book.Confirm(name, own, settled, links, o.again)
+		return text, err
+	})
+	if err != nil {
+		return err
 	}
 	p := newPage(to)
 	for _, k := range done.Linked {
-		p.wrap("", fmt.Sprintf("%s is %s; confirmed in %s", k.Line, k.Fit, beside), 2)
+		p.wrap("", fmt.Sprintf("%s is %s; confirmed in %s", k.Line, k.Fit, book.SettledName(name)), 2)
 	}
 	for _, k := range done.Same {
 		p.wrap("", fmt.Sprintf("%s is linked so already: nothing to add", k.Line), 2)

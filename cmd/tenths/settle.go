@@ -16,7 +16,6 @@ import (
 
 	"tenths/internal/book"
 	"tenths/internal/check"
-	"tenths/internal/fault"
 	"tenths/internal/intake"
 	"tenths/internal/table"
 	"tenths/internal/whole"
@@ -173,27 +172,25 @@ func written(d *book.Doubt, says string) string {
 
 // one settles one cell.
 func (o *settling) one(to io.Writer, name, line string) error {
-	b, err := loadBook(name)
-	if err != nil {
-		return err
-	}
-	if _, ok := b.Line(line); !ok {
-		return noLine(b, line)
-	}
-	d, err := find(b, line, o.cell)
-	if err != nil {
-		return err
-	}
-	says := o.says
-	switch {
-	case o.says != "" && o.choose != 0:
-		return errors.New("--as says what the cell says, and --choose chooses it: one of the two")
-	case o.choose != 0 && (o.choose < 1 || o.choose > len(d.May)):
-		return fmt.Errorf("--choose %d: %s of %s has %s: say what it says with --as", o.choose, d.Cell, line, counted(len(d.May), "likely reading"))
-	case o.choose != 0:
-		says = d.May[o.choose-1]
-	}
-	return o.take(to, name, 0, []book.Saying{{Line: line, Cell: d.Cell, Says: says, By: o.by, Why: o.why, Date: time.Now().Format(time.DateOnly)}})
+	return o.take(to, name, 0, func(b *book.Book) ([]book.Saying, error) {
+		if _, ok := b.Line(line); !ok {
+			return nil, noLine(b, line)
+		}
+		d, err := find(b, line, o.cell)
+		if err != nil {
+			return nil, err
+		}
+		says := o.says
+		switch {
+		case o.says != "" && o.choose != 0:
+			return nil, errors.New("--as says what the cell says, and --choose chooses it: one of the two")
+		case o.choose != 0 && (o.choose < 1 || o.choose > len(d.May)):
+			return nil, fmt.Errorf("--choose %d: %s of %s has %s: say what it says with --as", o.choose, d.Cell, line, counted(len(d.May), "likely reading"))
+		case o.choose != 0:
+			says = d.May[o.choose-1]
+		}
+		return []book.Saying{{Line: line, Cell: d.Cell, Says: says, By: o.by, Why: o.why, Date: time.Now().Format(time.DateOnly)}}, nil
+	})
 }
 
 func noLine(b *book.Book, line string) error {
@@ -231,24 +228,19 @@ func find(b *book.Book, line, cell string) (d book.Doubt, err error) {
 
 // take settles what is said, and writes it beside the book; open rows of a sheet
 // said nothing.
-func (o *settling) take(to io.Writer, name string, open int, sayings []book.Saying) error {
-	own, settled, err := readBoth(name)
-	if err != nil {
-		return err
-	}
-	beside := book.SettledName(name)
-	text, done, err := book.Answer(name, own, settled, sayings, o.again)
-	var faults fault.List
-	if errors.As(err, &faults) {
-		return fmt.Errorf("nothing was settled\n%w", faults)
-	}
-	if err != nil {
-		return err
-	}
-	if len(done.Settled) > 0 {
-		if err := whole.Write(beside, text); err != nil {
-			return err
+func (o *settling) take(to io.Writer, name string, open int, said func(*book.Book) ([]book.Saying, error)) error {
+	var done book.Answered
+	err := changeSettled(name, "settled", func(b *book.Book, own, settled []byte) ([]byte, error) {
+		sayings, err := said(b)
+		if err != nil {
+			return nil, err
 		}
+		var text []byte
+		text, done, err = book.Answer(name, own, settled, sayings, o.again)
+		return text, err
+	})
+	if err != nil {
+		return err
 	}
 	p := newPage(to)
 	for _, s := range done.Settled {
@@ -259,7 +251,7 @@ func (o *settling) take(to io.Writer, name string, open int, sayings []book.Sayi
 		}
 	}
 	if n := len(done.Settled); n > 0 {
-		p.wrap("", fmt.Sprintf("%s settled in %s", counted(n, "cell"), beside), 2)
+		p.wrap("", fmt.Sprintf("%s settled in %s", counted(n, "cell"), book.SettledName(name)), 2)
 	}
 	if n := len(done.Same); n > 0 {
 		p.wrap("", fmt.Sprintf("%s settled so already: nothing to add", counted(n, "cell")), 2)
@@ -309,7 +301,7 @@ func (o *settling) read(to io.Writer, name string) error {
 	if len(faults) > 0 {
 		return fmt.Errorf("nothing was settled\n%w", faults)
 	}
-	return o.take(to, name, open, sayings)
+	return o.take(to, name, open, func(*book.Book) ([]book.Saying, error) { return sayings, nil })
 }
 
 // writeSheets writes sheets to a new file, of the kind that its name says: of

@@ -16,6 +16,7 @@ import (
 	"tenths/internal/fault"
 	"tenths/internal/intake"
 	"tenths/internal/table"
+	"tenths/internal/whole"
 )
 
 // An Upload is a table that somebody brings in.
@@ -177,11 +178,17 @@ func (s *Drafts) add(d *Draft, up Upload, sheet string) error {
 func (s *Drafts) change(name string, f func(*Draft) error) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	d, err := s.open(name)
-	if err != nil {
+	if _, err := s.about(name); err != nil {
 		return err
 	}
-	return f(d)
+	// A command may settle in the same folder.
+	return whole.Alone(s.path(name, book.SettledName(name+".yaml")), func() error {
+		d, err := s.open(name)
+		if err != nil {
+			return err
+		}
+		return f(d)
+	})
 }
 
 // changeTable changes a table of a draft whose book is made of its tables.
