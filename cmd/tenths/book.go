@@ -1,15 +1,18 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"tenths/internal/book"
 	"tenths/internal/fault"
+	"tenths/internal/whole"
 )
 
 func bookCommand() *cobra.Command {
@@ -47,6 +50,11 @@ func loadBook(name string) (*book.Book, error) {
 	if err != nil {
 		return nil, status{exitBad, err}
 	}
+	return loaded(name, data)
+}
+
+// loaded loads a book's text.
+func loaded(name string, data []byte) (*book.Book, error) {
 	b, err := book.Load(name, data)
 	var faults fault.List
 	if errors.As(err, &faults) {
@@ -56,6 +64,42 @@ func loadBook(name string) (*book.Book, error) {
 		return nil, status{exitBad, err}
 	}
 	return b, nil
+}
+
+// changeSettled changes what was settled of a book, while nobody else changes it or
+// the book: what two people settle at once is there of both. change is given the
+// book as it is then, its text, and the text of the file beside it, and returns that
+// file's new text; where that is wrong, nothing was done, and that is said.
+func changeSettled(name, done string, change func(b *book.Book, own, settled []byte) ([]byte, error)) error {
+	return changeBeside(name, done, func(own, settled []byte) ([]byte, error) {
+		b, err := loaded(name, book.Join(own, settled))
+		if err != nil {
+			return nil, err
+		}
+		return change(b, own, settled)
+	})
+}
+
+// changeBeside is changeSettled of a book that need not load.
+func changeBeside(name, done string, change func(own, settled []byte) ([]byte, error)) error {
+	if _, err := os.Stat(name); err != nil {
+		return err
+	}
+	return whole.Alone(book.SettledName(name), func() error {
+		own, settled, err := readBoth(name)
+		if err != nil {
+			return err
+		}
+		text, err := change(own, settled)
+		var faults fault.List
+		if errors.As(err, &faults) {
+			return fmt.Errorf("nothing was %s\n%w", done, faults)
+		}
+		if err != nil || bytes.Equal(text, settled) {
+			return err
+		}
+		return whole.Write(book.SettledName(name), text)
+	})
 }
 
 // counted writes "1 line", "2 lines".

@@ -88,10 +88,6 @@ func (o *importing) run(to io.Writer, name string) error {
 	if o.mapping == "" {
 		o.mapping = besideBook(o.into, ".mapping.yaml")
 	}
-	before, m, err := o.said()
-	if err != nil {
-		return err
-	}
 	data, err := readFile(name, table.MaxSize)
 	if err != nil {
 		return err
@@ -101,36 +97,62 @@ func (o *importing) run(to io.Writer, name string) error {
 	if o.sheet != "" {
 		first, unread = table.Read(name, "", data)
 	}
-	if len(unread) == 0 && intake.IsBookSheet(first) {
-		return o.sheets(to, first, data, m)
-	}
-	if len(faults) > 0 {
+	sheets := len(unread) == 0 && intake.IsBookSheet(first)
+	if len(faults) > 0 && !sheets {
 		return faults
 	}
+	// What is added to a book, or settled of it, meanwhile would be lost.
+	var tell func(io.Writer) error
+	err = whole.Alone(book.SettledName(o.into), func() (err error) {
+		before, m, err := o.said()
+		switch {
+		case err != nil:
+		case sheets:
+			tell, err = o.sheets(first, data, m)
+		default:
+			tell, err = o.table(name, s, before, m)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return tell(to)
+}
+
+// table imports a table, and returns what tells of it.
+func (o *importing) table(name string, s table.Sheet, before, m intake.Mapping) (tell func(io.Writer) error, err error) {
 	d, faults := intake.Read(s, m)
 	if len(faults) > 0 {
-		return faults
+		return nil, faults
 	}
 	if d.NeedsUnit() {
-		out := bufio.NewWriter(to)
-		tellDraft(out, name, d)
-		if err := out.Flush(); err != nil {
-			return err
-		}
-		return status{exitBad, errors.New("nothing was written: say which unit the lengths are in, with --unit in or --unit mm")}
+		return func(to io.Writer) error {
+			out := bufio.NewWriter(to)
+			tellDraft(out, name, d)
+			if err := out.Flush(); err != nil {
+				return err
+			}
+			return status{exitBad, errors.New("nothing was written: say which unit the lengths are in, with --unit in or --unit mm")}
+		}, nil
 	}
 	made, err := o.book(s, d, before)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	// A mapping without its book does no harm; a book without it would be asked of
 	// again.
 	if err := whole.Write(o.mapping, m.Text()); err != nil {
-		return err
+		return nil, err
 	}
 	if err := whole.Write(o.into, made.text); err != nil {
-		return err
+		return nil, err
 	}
+	return func(to io.Writer) error { return o.tell(to, name, d, made) }, nil
+}
+
+// tell prints what a table came to, and what is to be done next.
+func (o *importing) tell(to io.Writer, name string, d *intake.Draft, made made) error {
 	out := bufio.NewWriter(to) // it keeps the first error
 	tellDraft(out, name, d)
 	fmt.Fprintf(out, "%s: %s; what was said of the table is in %s\n", o.into, made.how, o.mapping)

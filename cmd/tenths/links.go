@@ -12,8 +12,6 @@ import (
 
 	"tenths/internal/book"
 	"tenths/internal/check"
-	"tenths/internal/fault"
-	"tenths/internal/whole"
 )
 
 // A linking is what is confirmed, and by whom.
@@ -22,6 +20,7 @@ type linking struct {
 	choose  int
 	by, why string
 	again   bool
+	strike  bool
 }
 
 func linksCommand() *cobra.Command {
@@ -37,13 +36,15 @@ A link is confirmed with LINE and --choose, or with --confirm LINE=BORE,SHAFT, w
 all are keys of lines; of a bearing with two like shells LINE=BORE,SHELL,JOURNAL. It
 is written to the file beside the book, NAME.settled.yaml. The clearance is then
 worked out from its parts, and no longer asked for as a reading; the check holds the
-fit against its sizes.
+fit against its sizes. With --strike a link is taken back: the clearance is measured
+again, and the link stays in the file, struck, with who took it back and why.
 
 Exit status: 0 nothing is suggested, or it is confirmed; 2 it can't be linked so;
 3 links are suggested.`,
 		Example: `  tenths book links fits.yaml
   tenths book links fits.yaml pin-fit --choose 1 --by "A. Fitter"
-  tenths book links fits.yaml --confirm pin-fit=bush-bore,pin-size --by "A. Fitter"`,
+  tenths book links fits.yaml --confirm pin-fit=bush-bore,pin-size --by "A. Fitter"
+  tenths book links fits.yaml pin-fit --strike --why "that bush is the other rod's" --by "B. Turner"`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(c *cobra.Command, args []string) error {
 			line := ""
@@ -56,29 +57,34 @@ Exit status: 0 nothing is suggested, or it is confirmed; 2 it can't be linked so
 			case o.choose != 0 && len(o.confirm) > 0:
 				return errors.New("--choose takes what is suggested, and --confirm says it: one of the two")
 			}
+			switch {
+			case o.strike && (o.choose != 0 || len(o.confirm) > 0 || o.again):
+				return errors.New("--strike takes a link back: link it otherwise afterwards, or at once with --again")
+			case o.strike && line == "":
+				return errors.New("say which line: tenths book links BOOK LINE --strike")
+			case o.strike:
+				_, err := strike(c.OutOrStdout(), args[0], func([]byte) ([]book.Striking, error) {
+					return []book.Striking{{Line: line, Link: true, By: o.by, Why: o.why, Date: time.Now().Format(time.DateOnly)}}, nil
+				})
+				return err
+			}
+			if o.choose != 0 || len(o.confirm) > 0 {
+				return o.take(c.OutOrStdout(), args[0], line)
+			}
 			b, err := loadBook(args[0])
 			if err != nil {
 				return err
 			}
-			if _, ok := b.Line(line); line != "" && !ok {
-				return noLine(b, line)
-			}
-			if o.choose == 0 && len(o.confirm) == 0 {
-				return tellLinks(c.OutOrStdout(), args[0], b, line)
-			}
-			links, err := o.said(b, line)
-			if err != nil {
-				return err
-			}
-			return o.take(c.OutOrStdout(), args[0], links)
+			return tellLinks(c.OutOrStdout(), args[0], b, line)
 		},
 	}
 	f := c.Flags()
 	f.StringArrayVar(&o.confirm, "confirm", nil, "confirm a link: `LINE=BORE,SHAFT`")
 	f.IntVar(&o.choose, "choose", 0, "confirm what is suggested, by `NUMBER`")
 	f.StringVar(&o.by, "by", os.Getenv("TENTHS_BY"), "who confirms it, by `NAME` (or TENTHS_BY)")
-	f.StringVar(&o.why, "why", "", "how one knows, in a `TEXT`, if there is more to say than the suggestion does")
+	f.StringVar(&o.why, "why", "", "how one knows, in a `TEXT`, if there is more to say than the suggestion does; with --strike, why it is taken back")
 	f.BoolVar(&o.again, "again", false, "link otherwise what was linked before")
+	strikeFlag(c, &o.strike, "linked")
 	return c
 }
 
@@ -94,6 +100,9 @@ func linksOf(b *book.Book, line string) (some []check.Link) {
 
 // tellLinks prints what is suggested, with its arithmetic.
 func tellLinks(to io.Writer, name string, b *book.Book, line string) error {
+	if _, ok := b.Line(line); line != "" && !ok {
+		return noLine(b, line)
+	}
 	p := newPage(to)
 	all := linksOf(b, line)
 	n := 0
@@ -113,6 +122,12 @@ func tellLinks(to io.Writer, name string, b *book.Book, line string) error {
 		if len(k.Why) > 0 {
 			p.wrap("     ", strings.Join(k.Why, "; "), 7)
 		}
+	}
+	if l, ok := b.Line(line); ok {
+		if len(all) == 0 {
+			p.wrap("", fmt.Sprintf("%s:%d: %s", name, l.FileLine, title(l)), 2)
+		}
+		tellSettled(p, b, l)
 	}
 	if len(all) == 0 {
 		fmt.Fprintf(p, "%s: no links are suggested\n", name)
@@ -151,6 +166,9 @@ func limitsOf(l *book.Line) string {
 
 // said are the links that are confirmed.
 func (o *linking) said(b *book.Book, line string) (links []book.Linking, err error) {
+	if _, ok := b.Line(line); line != "" && !ok {
+		return nil, noLine(b, line)
+	}
 	date := time.Now().Format(time.DateOnly)
 	if o.choose != 0 {
 		some := linksOf(b, line)
@@ -196,28 +214,23 @@ func suggested(n int) string {
 }
 
 // take confirms links, and writes them beside the book.
-func (o *linking) take(to io.Writer, name string, links []book.Linking) error {
-	own, settled, err := readBoth(name)
-	if err != nil {
-		return err
-	}
-	beside := book.SettledName(name)
-	text, done, err := book.Confirm(name, own, settled, links, o.again)
-	var faults fault.List
-	if errors.As(err, &faults) {
-		return fmt.Errorf("nothing was linked\n%w", faults)
-	}
-	if err != nil {
-		return err
-	}
-	if len(done.Linked) > 0 {
-		if err := whole.Write(beside, text); err != nil {
-			return err
+func (o *linking) take(to io.Writer, name, line string) error {
+	var done book.Confirmed
+	err := changeSettled(name, "linked", func(b *book.Book, own, settled []byte) ([]byte, error) {
+		links, err := o.said(b, line)
+		if err != nil {
+			return nil, err
 		}
+		var text []byte
+		text, done, err = book.Confirm(name, own, settled, links, o.again)
+		return text, err
+	})
+	if err != nil {
+		return err
 	}
 	p := newPage(to)
 	for _, k := range done.Linked {
-		p.wrap("", fmt.Sprintf("%s is %s; confirmed in %s", k.Line, k.Fit, beside), 2)
+		p.wrap("", fmt.Sprintf("%s is %s; confirmed in %s", k.Line, k.Fit, book.SettledName(name)), 2)
 	}
 	for _, k := range done.Same {
 		p.wrap("", fmt.Sprintf("%s is linked so already: nothing to add", k.Line), 2)

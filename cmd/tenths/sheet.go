@@ -51,39 +51,45 @@ Exit status: 0 it is written; 2 the book can't be read, or FILE is there already
 	}
 }
 
-// sheets imports a book that was written as sheets, of which first is the first.
-func (o *importing) sheets(to io.Writer, first table.Sheet, data []byte, m intake.Mapping) error {
+// sheets imports a book that was written as sheets, of which first is the first,
+// and returns what tells of it.
+func (o *importing) sheets(first table.Sheet, data []byte, m intake.Mapping) (tell func(io.Writer) error, err error) {
 	f, faults := intake.ReadBookSheets(first, data, m)
 	switch {
 	case len(faults) > 0:
-		return fmt.Errorf("nothing was written\n%w", faults)
+		return nil, fmt.Errorf("nothing was written\n%w", faults)
 	case o.sheet != "" || o.unit != "" || o.decimal != "" || len(o.columns) > 0 || len(o.kinds) > 0 || o.title != (intake.Title{}):
-		return errors.New("this is a book as a sheet, which says all that itself: only --into, --mapping and --answer go with it")
+		return nil, errors.New("this is a book as a sheet, which says all that itself: only --into, --mapping and --answer go with it")
 	}
 	switch was, err := readFile(o.into, book.MaxSize); {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
-		return err
+		return nil, err
 	case f.Edition != intake.Edition(was) && !bytes.Equal(f.Text, was):
-		return fmt.Errorf("%s is not the book that the sheet was written from: import the sheet with --into another file, and compare the two with tenths book diff", o.into)
+		return nil, fmt.Errorf("%s is not the book that the sheet was written from: import the sheet with --into another file, and compare the two with tenths book diff", o.into)
 	}
 	switch settled, err := readFile(book.SettledName(o.into), book.MaxSize); {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
-		return err
+		return nil, err
 	default:
 		if _, err := book.Load(o.into, book.Join(f.Text, settled)); err != nil {
-			return fmt.Errorf("what was settled of the book does not go with it any more; nothing was written\n%w", err)
+			return nil, fmt.Errorf("what was settled of the book does not go with it any more; nothing was written\n%w", err)
 		}
 	}
 	if len(m.Answers) > 0 {
 		if err := whole.Write(o.mapping, m.Text()); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	if err := whole.Write(o.into, f.Text); err != nil {
-		return err
+		return nil, err
 	}
+	return func(to io.Writer) error { return o.tellSheets(to, f) }, nil
+}
+
+// tellSheets prints what sheets came to, and what is to be done next.
+func (o *importing) tellSheets(to io.Writer, f *intake.Filled) error {
 	p := newPage(to)
 	for _, d := range f.Book.Doubts() {
 		if !d.Unfilled() {

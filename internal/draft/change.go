@@ -2,6 +2,7 @@ package draft
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -16,6 +17,7 @@ import (
 	"tenths/internal/fault"
 	"tenths/internal/intake"
 	"tenths/internal/table"
+	"tenths/internal/whole"
 )
 
 // An Upload is a table that somebody brings in.
@@ -177,11 +179,17 @@ func (s *Drafts) add(d *Draft, up Upload, sheet string) error {
 func (s *Drafts) change(name string, f func(*Draft) error) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	d, err := s.open(name)
-	if err != nil {
+	if _, err := s.about(name); err != nil {
 		return err
 	}
-	return f(d)
+	// A command may settle in the same folder.
+	return whole.Alone(s.path(name, book.SettledName(name+".yaml")), func() error {
+		d, err := s.open(name)
+		if err != nil {
+			return err
+		}
+		return f(d)
+	})
 }
 
 // changeTable changes a table of a draft whose book is made of its tables.
@@ -501,7 +509,8 @@ func (s *Drafts) answer(d *Draft, sayings []book.Saying) error {
 
 // Correct lets cells say something else than what was read, though they can be
 // read: each is held as what was brought in has it, with what speaks against it,
-// and settled as the person says. A cell that waits already is only settled.
+// and settled as the person says. A cell that waits already is only settled. Where
+// that is taken back, both readings are there to choose from.
 func (s *Drafts) Correct(name, against string, sayings ...book.Saying) error {
 	return s.change(name, func(d *Draft) error {
 		if d.Loaded == nil {
@@ -526,7 +535,7 @@ func (s *Drafts) Correct(name, against string, sayings ...book.Saying) error {
 				return &RefusedError{"the line is not one of the tables'", "write what it says into " + d.File()}
 			}
 			text := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[say.Cell]
-			t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: say.Cell, Text: text, May: []string{say.Says}, Why: against})
+			t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: say.Cell, Text: text, May: []string{say.Says, cmp.Or(text, "blank")}, Why: against})
 			held = true
 			if say.Cell != book.HoldNew || l.Says.Service == "" || slices.ContainsFunc(sayings, func(o book.Saying) bool { return o.Line == say.Line && o.Cell == book.HoldService }) {
 				continue
@@ -564,6 +573,17 @@ func settledCell(l *book.Line, cell string) (book.SettledHold, bool) {
 		return book.SettledHold{}, false
 	}
 	return l.Settled[n], true
+}
+
+// Strike takes back what was settled, linked or let stand; it stays on record.
+func (s *Drafts) Strike(name string, strikes ...book.Striking) error {
+	return s.change(name, func(d *Draft) error {
+		text, _, err := book.Strike(d.File(), d.Book, d.Settled, strikes...)
+		if err != nil {
+			return err
+		}
+		return s.writeChanged(name, book.SettledName(d.File()), text)
+	})
 }
 
 // Confirm links clearances to the sizes that they are worked out from.

@@ -259,6 +259,9 @@ func (s *Drafts) marks(name string) string {
 	}
 	var b strings.Builder
 	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), ".") { // what is being written, or locked
+			continue
+		}
 		info, err := e.Info()
 		if err != nil {
 			return ""

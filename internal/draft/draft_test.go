@@ -3,9 +3,11 @@ package draft_test
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"tenths/internal/book"
@@ -391,4 +393,31 @@ func TestSheets(t *testing.T) {
 		t.Fatal(err)
 	}
 	counts(t, open(t, all, name), 2, 0)
+}
+
+// Two programs work in one folder at once, the pages and a command: what each
+// settles is there.
+func TestTogether(t *testing.T) {
+	const many = 12
+	var b strings.Builder
+	b.WriteString("Description,New (in),Wear limit\n")
+	for n := range many {
+		fmt.Fprintf(&b, "Pin %c dia,1.9980 - 1.9990,\"1,9965\"\n", 'A'+n)
+	}
+	all, dir, name := begun(t, b.String())
+	d := open(t, all, name)
+	var work sync.WaitGroup
+	for i, l := range d.Loaded.Lines {
+		work.Go(func() {
+			one := all
+			if i%2 > 0 {
+				one = draft.In(filepath.Dir(dir))
+			}
+			if err := one.Answer(name, say(l.Key, "service", "1.9965")); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	work.Wait()
+	counts(t, open(t, all, name), many, 0)
 }

@@ -1,5 +1,6 @@
 // Package whole writes files whole or not at all: whoever reads one, also after the
-// power failed, finds what was there or what was written.
+// power failed, finds what was there or what was written. It lets one at a time
+// change a file that many read, change and write.
 package whole
 
 import (
