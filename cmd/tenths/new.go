@@ -32,8 +32,9 @@ func newCommand() *cobra.Command {
 		Use:   "new BOOK",
 		Short: "Begin a book: the usual lines of an engine by name, to be filled in",
 		Long: `Begin a book for an engine: its parts, what is usually measured on them, and every
-usual line by name, as the book's file and as a spreadsheet beside it. Its limits are
-empty. Fill in the sheet from the manual in hand, take out what the engine has not
+usual line by name, as the book's file and as a spreadsheet beside it. Where
+everything is (layout) is as it usually is, so that the engine is drawn: look it over.
+Its limits are empty. Fill in the sheet from the manual in hand, take out what the engine has not
 got, and import it again; or settle lines one by one. A line without limits is shown,
 and not graded.
 
@@ -191,5 +192,6 @@ func (o *beginning) write(to io.Writer, name string) error {
 	p := newPage(to)
 	p.wrap("", fmt.Sprintf("%s: %s begun, of %s; no limits stated yet", name, counted(len(b.Lines), "line"), counted(len(b.Parts), "part")), 2)
 	p.wrap("", fmt.Sprintf("fill in New and Service in %s from the manual, take out what the engine has not got, then: tenths book import %s --into %s", o.sheet, o.sheet, name), 2)
+	p.wrap("", fmt.Sprintf("its drawings are by the layout as such an engine often has it: hold it against the manual (layout: in %s, the sheet Book in %s)", name, o.sheet), 2)
 	return p.Flush()
 }

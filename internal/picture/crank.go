@@ -41,6 +41,8 @@ type along struct {
 	crank     bool
 	propeller int // the end that it is at: −1 left, +1 right, 0 not stated
 	flange    bool
+	before    float64 // how long the cheek is between its end and the first piece: there is one where that is a crankpin
+	behind    float64 // and behind the last
 	w         float64
 }
 
@@ -149,12 +151,19 @@ func (a *along) add(sites []*book.Site, pins map[*book.Site]*book.Throw) {
 		}
 		a.pieces = append(a.pieces, p)
 	}
+	a.before, a.behind = 0, 0
+	if n := len(a.pieces); n > 0 && a.pieces[0].throw != nil {
+		a.before = cheekLong
+	}
+	if n := len(a.pieces); n > 0 && a.pieces[n-1].throw != nil {
+		a.behind = cheekLong
+	}
 }
 
 // lay gives the pieces their places, from x on.
 func (a *along) lay(x, axis float64) {
 	x0 := x
-	x += a.end(-1)
+	x += a.end(-1) + a.before
 	for i := range a.pieces {
 		p := &a.pieces[i]
 		if i > 0 {
@@ -170,7 +179,7 @@ func (a *along) lay(x, axis float64) {
 		p.x, p.y = x, axis-throwHigh*p.rise
 		x += p.w
 	}
-	a.w = x + a.end(+1) - x0
+	a.w = x + a.behind + a.end(+1) - x0
 }
 
 func (p *piece) gap() float64 {
@@ -224,6 +233,16 @@ func drawCheek(p *brush, x, top, bottom float64) {
 // drawEnd draws one end of a shaft, from the journal at x outwards.
 func (a *along) drawEnd(p *brush, x, axis float64, side int) {
 	out := float64(side)
+	if a.before > 0 && side < 0 {
+		x -= a.before
+		y := a.pieces[0].y
+		drawCheek(p, x, min(y, axis)-cheekReach, max(y, axis)+cheekReach)
+	}
+	if a.behind > 0 && side > 0 {
+		y := a.pieces[len(a.pieces)-1].y
+		drawCheek(p, x, min(y, axis)-cheekReach, max(y, axis)+cheekReach)
+		x += a.behind
+	}
 	box := func(classes string, from, long, wide float64) {
 		left := x + out*from
 		if side < 0 {
@@ -455,7 +474,17 @@ func CrankUpright(b *book.Book, state func(site *book.Site) State, href func(sit
 		}
 		box(0, 20, tailWide*k)
 	}
-	end(-1, UprightFirst+cheek/2)
+	web := func(x, from, to float64) {
+		top, bottom := min(from, to)-cheekReach*k, max(from, to)+cheekReach*k
+		const c = 3
+		p.trace("cheek", new(path).to('M', x, top+c).to('l', c, -c).to('h', cheek-2*c).to('l', c, c).
+			to('V', bottom-c).to('l', -c, c).to('h', 2*c-cheek).to('l', -c, -c).to('z'))
+	}
+	first, last := UprightFirst+cheek/2, float64(UprightFirst+n*UprightRow)-cheek/2
+	if a.before > 0 {
+		first -= cheek
+	}
+	end(-1, first)
 	for i := range a.pieces {
 		q := &a.pieces[i]
 		q.x, q.w = float64(UprightFirst+i*UprightRow)+cheek/2, UprightRow-cheek
@@ -479,10 +508,7 @@ func CrankUpright(b *book.Book, state func(site *book.Site) State, href func(sit
 			before := &a.pieces[i-1]
 			x := before.x + before.w
 			if q.cheek {
-				top, bottom := min(before.y, q.y)-cheekReach*k, max(before.y, q.y)+cheekReach*k
-				const c = 3
-				p.trace("cheek", new(path).to('M', x, top+c).to('l', c, -c).to('h', cheek-2*c).to('l', c, c).
-					to('V', bottom-c).to('l', -c, c).to('h', 2*c-cheek).to('l', -c, -c).to('z'))
+				web(x, before.y, q.y)
 			} else {
 				p.rect("metal", x, axis-neckWide*k/2, cheek, neckWide*k)
 			}
@@ -495,7 +521,14 @@ func CrankUpright(b *book.Book, state func(site *book.Site) State, href func(sit
 			p.shut("a")
 		}
 	}
-	end(+1, float64(UprightFirst+n*UprightRow)-cheek/2)
+	if a.behind > 0 {
+		web(last, a.pieces[n-1].y, axis)
+		last += cheek
+	}
+	end(+1, last)
+	if a.before > 0 {
+		web(first, a.pieces[0].y, axis)
+	}
 	p.line("axis", 0, axis, high, axis)
 	var c canvas
 	c.low.open("g", class("part"), str("transform", "matrix(0 1 1 0 0 0)"))

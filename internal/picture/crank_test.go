@@ -223,6 +223,29 @@ func TestCrankEnds(t *testing.T) {
 	}
 }
 
+// A shaft that ends in a crankpin has a cheek there, from which its end stands out.
+func TestCrankEndsInPin(t *testing.T) {
+	text := anEngine("  arrangement: in-line\n  first: propeller\n  viewpoint: accessory\n  cylinders: 2\n"+
+		"  throws: {crank.pin-1: {angle: 0, cylinders: [1]}, crank.pin-2: {angle: 180, cylinders: [2]}}", "")
+	cheeks := func(b *book.Book) (all [2]int) {
+		for i, svg := range []SVG{Crank(b, nil, nil, nil), CrankUpright(b, nil, nil, nil)} {
+			all[i] = strings.Count(string(svg), `class="cheek"`)
+		}
+		return all
+	}
+	if got := cheeks(load(t, text)); got != [2]int{3, 3} {
+		t.Errorf("%v cheeks between main, pin, pin and main", got)
+	}
+	text = strings.Replace(text, "[crank.main-1, crank.pin-1, crank.pin-2, crank.main-2]", "[crank.main-1, crank.main-2, crank.pin-1, crank.pin-2]", 1)
+	if got := cheeks(load(t, text)); got != [2]int{3, 3} {
+		t.Errorf("%v cheeks beside pin and pin at the end", got)
+	}
+	text = strings.Replace(text, "[crank.main-1, crank.main-2, crank.pin-1, crank.pin-2]", "[crank.pin-1, crank.main-1, crank.main-2, crank.pin-2]", 1)
+	if got := cheeks(load(t, text)); got != [2]int{4, 4} {
+		t.Errorf("%v cheeks beside a pin at either end", got)
+	}
+}
+
 // Between the cheeks, 0 is the throw's outer side, whichever way it points.
 func TestBetweenTheCheeks(t *testing.T) {
 	four, _, _ := demoBooks(t)

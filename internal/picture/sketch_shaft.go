@@ -230,6 +230,12 @@ func shaftSide(s *sketch) {
 	from = max(0, to-4)
 	w := a
 	w.pieces = append([]piece(nil), a.pieces[from:to+1]...)
+	if from > 0 {
+		w.before = 0
+	}
+	if to < n-1 {
+		w.behind = 0
+	}
 	const axis = 142.0
 	w.lay(0, axis)
 	s.w = max(sideWide, w.w+16)
