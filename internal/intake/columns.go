@@ -294,6 +294,12 @@ func (d *Draft) assign(m Mapping) fault.List {
 			names[0].Role = Part
 		}
 	}
+	if len(set(Name)) == 0 && len(set(Part)) == 0 {
+		if c := d.wordsColumn(m); c != nil {
+			c.Role = Name
+			d.Said = append(d.Said, fmt.Sprintf("no heading says what is measured: the column %q is taken for it, since it has words", c.Heading))
+		}
+	}
 	if len(set(Name)) == 0 {
 		for _, role := range []Role{Part, Ref} {
 			if all := set(role); len(all) > 0 && !m.says(all[0]) {

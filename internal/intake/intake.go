@@ -79,7 +79,8 @@ type Row struct {
 	unasked bool     // nothing says that its unit is Unit
 	digits  bool     // of a number its digits are unknown
 	doubts  [2]string
-	base    bool // an amount of wear, and nobody has said from which end
+	mays    [2][]string // what a doubted cell may say
+	base    bool        // an amount of wear, and nobody has said from which end
 }
 
 // Cells are a row's two cells in words.
@@ -134,6 +135,10 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	size := 0 // of the book, at least
 	for i := range s.Rows[head:] {
 		n := len(d.Rows)
+		if d.isHeadings(&s.Rows[head+i], head) {
+			d.Notes = append(d.Notes, Note{s.Rows[head+i].Line, "the headings again", false})
+			continue
+		}
 		if d.row(&s.Rows[head+i]); len(d.Rows) > n {
 			const least = 60 // a line's keys and blanks
 			if size += least + 2*len(d.Rows[n].Name); size > book.MaxSize {
@@ -180,11 +185,12 @@ func (d *Draft) unread(rows []table.SheetRow, m Mapping) {
 	}
 }
 
-// cellUnit is the unit of a load, a torque or a pressure that stands in a row's
-// cells behind their figures; NoUnit where none does.
+// cellUnit is the unit of a load, a torque, a pressure, an angle or a weight that
+// stands in a row's cells behind their figures; NoUnit where none does.
 func (r *Row) cellUnit() quantity.Unit {
+	load := loadWords.fits(strings.ToLower(r.Name))
 	for _, text := range []string{r.Printed.New, r.Printed.Service} {
-		text = strings.TrimSpace(text)
+		text = strings.TrimSuffix(strings.TrimSpace(text), ".")
 		at := strings.LastIndexAny(text, "0123456789")
 		if at < 0 || at == len(text)-1 {
 			continue
@@ -194,7 +200,13 @@ func (r *Row) cellUnit() quantity.Unit {
 			continue
 		}
 		switch u.Kind() {
-		case quantity.ForceKind, quantity.TorqueKind, quantity.PressureKind:
+		case quantity.ForceKind, quantity.TorqueKind, quantity.PressureKind, quantity.AngleKind:
+			return u
+		}
+		switch {
+		case u == quantity.Pound && load:
+			return quantity.PoundForce // a spring's pounds are what it bears
+		case u.Kind() == quantity.MassKind:
 			return u
 		}
 	}
@@ -251,6 +263,9 @@ func (d *Draft) row(from *table.SheetRow) {
 			r.digits = r.digits || cell.Digits
 			if cell.Doubt != "" && r.doubts[which] == "" {
 				r.doubts[which] = cell.Doubt
+				if cell.Holds != "" && (c.Role == New || c.Role == Service) {
+					r.mays[which] = []string{cell.Holds, cell.Text}
+				}
 			}
 		}
 		switch {
@@ -295,7 +310,7 @@ func (d *Draft) row(from *table.SheetRow) {
 		return
 	}
 	for which, to := range []*string{&r.Printed.New, &r.Printed.Service} {
-		if text := ends(lo[which], hi[which]); text != "" {
+		if text := ends(ofEnd(lo[which], "min"), ofEnd(hi[which], "max")); text != "" {
 			*to = joined(*to, text)
 		}
 	}
@@ -305,6 +320,8 @@ func (d *Draft) row(from *table.SheetRow) {
 		}
 	}
 	if u := r.cellUnit(); u != quantity.NoUnit && r.Unit.Kind() == quantity.LengthKind {
+		r.Unit, r.unasked = u, false
+	} else if u := r.nameUnit(); u != quantity.NoUnit && r.Unit.Kind() == quantity.LengthKind {
 		r.Unit, r.unasked = u, false
 	}
 	figures := r.Printed.New != "" || r.Printed.Service != "" || r.Also != Cells{}
@@ -377,7 +394,8 @@ func (d *Draft) readComma(m Mapping) {
 		return
 	}
 	for i := range d.Rows {
-		text := d.Rows[i].Printed.New + " " + d.Rows[i].Printed.Service
+		// The points between the two ends of a range are no decimal points.
+		text := strings.ReplaceAll(d.Rows[i].Printed.New+" "+d.Rows[i].Printed.Service, "..", " ")
 		if pointFigure.MatchString(text) {
 			d.comma = false
 			return

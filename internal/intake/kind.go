@@ -142,7 +142,7 @@ var rules = []rule{
 	{Relation, words(`(must|shall|should|may) not (exceed|be)|not (greater|larger|smaller|less) than`, "not")},
 	{RunOutRate, words(`(run-?out|run out|wobble)[^,;]* per (inch|in|mm|millimet(re|er)|foot)`, "per")},
 	{TaperAndRound, words(`taper(,| and| or| &) ?(out[- ]of[- ]round(ness)?|ovality)|(out[- ]of[- ]round(ness)?|ovality)(,| and| or| &) ?taper`, "taper")},
-	{OutOfRound, words(`out[- ]of[- ]round(ness)?|ovality|roundness|oval`, "round", "oval")},
+	{OutOfRound, words(`out[- ]of[- ](round(ness)?|rnd)|o\.?o\.?r|ovality|roundness|oval`, "round", "rnd", "oor", "o.o", "oo.r", "oval")},
 	{Taper, words(`taper|bell-?mouth`, "taper", "mouth")},
 	{RunOut, words(`run-?out|run out|concentricity|eccentricity|wobble|t\.?i\.?r`, "run", "centricity", "wobble", "t.i.r", "tir")},
 	{Bend, words(`bend|bow|bent|straightness|deflection`, "bend", "bow", "bent", "straight", "deflect")},
@@ -153,8 +153,8 @@ var rules = []rule{
 	{Gap, words(`(ring|end|electrode|point|air)? ?gap|butt clearance`, "gap", "butt")},
 	{Alignment, words(`parallelism|squareness|twist|misalignment|alignment of|perpendicularity|flatness|out of (alignment|parallel|square|flat|true)`, "parallel", "square", "twist", "align", "perpend", "flat", "true")},
 	{Torque, words(`torque`, "torque")},
+	{SpringLoad, springLoad},
 	{SpringLength, words(`free length|solid (length|height)|spring.* (length|height)`, "length", "height")},
-	{SpringLoad, words(`spring (load|force|tension|pressure|compression)|load at|tension at|(load|pressure) when compressed`, "load", "spring", "tension", "press")},
 	{Fit, words(`fit|interference|press fit|shrink`, "fit", "interference", "shrink")},
 	{Clearance, words(`clearance|lash|oil film|play|looseness`, "clearance", "lash", "film", "play", "loose")},
 	{OverPins, words(`over ([a-z0-9.]+ )?([0-9.]+ ?(in|inch|mm|")? )?(pins?|balls?|wires?|rolls?|rollers?)|measured over`, "over")},
@@ -175,6 +175,9 @@ var rules = []rule{
 	{Outside, words(`dia(meter)? (of|over)[a-z0-9 ,-]* (pins?|shafts?|stems?|journals?|tips?|lobes?|skirts?|pistons?|studs?|bolts?|pilots?|dowels?|lands?)`, "out", "ext", "od", "o.d", "journal", "crankpin", "lobe", "dia")},
 	{Inside, words(`(bushings?|guides?|bearings?|cylinders?|liners?|sleeves?|barrels?|bushes) dia(meter)?`, "ins", "int", "id", "i.d", "bore", "hole", "inn", "dia")},
 }
+
+// springLoad are words of what a spring bears.
+var springLoad = words(`spring,? (load|force|tension|pressure|compression)|(load|tension) ?(at|@)|(load|pressure),? (when )?compressed`, "load", "spring", "tension", "press")
 
 // between is a row that names two parts and no size: what lies between them.
 var between = patternOf(`[a-z] to [a-z]|[a-z] in [a-z]|(?:bushing|bearing|gear|hub|sleeve|cone|collar|wheel|roller|rotor|impeller|pulley)s? on [a-z]`, " to ", " in ", " on ")
@@ -249,7 +252,11 @@ func suggestBy(r *Row, name string) Kind {
 			continue
 		}
 		switch {
-		case w.kind == SpringLoad || w.kind == Torque || w.kind == Mass || w.kind == Angle:
+		case w.kind == SpringLoad || w.kind == Torque:
+			if r.Unit.Kind() == quantity.LengthKind {
+				return Unknown // it can't be in the table's unit, and which it is in nothing says
+			}
+		case w.kind == Mass || w.kind == Angle:
 			if r.Unit.Kind() == quantity.LengthKind {
 				continue // the unit is not one that this has
 			}
@@ -260,6 +267,8 @@ func suggestBy(r *Row, name string) Kind {
 			return Fit
 		case (w.kind == Inside || w.kind == Outside) && between.fits(name) && !sizeWords.fits(name) && small(cells):
 			return Clearance
+		case (w.kind == Inside || w.kind == Outside) && !sizeWords.fits(name) && small(cells) && !narrow(r.Printed.New):
+			return Unknown // a journal of 0.0005 is none: of what of it that is, its words do not say
 		}
 		return w.kind
 	}

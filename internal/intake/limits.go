@@ -21,7 +21,7 @@ var marks = regexp.MustCompile(`^(?:\(?\*+\)?|n/?a|n\.a\.|n/r|-+|–|—|none|ni
 
 // isMark tells a cell that says something which only the whole table can mean.
 func isMark(text string) bool {
-	text = strings.ToLower(strings.TrimSpace(text))
+	text = markOf(text)
 	return text == "" || marks.MatchString(text)
 }
 
@@ -31,7 +31,7 @@ func (r *Row) asked(m Mapping) (mark string, asked bool) {
 	if !isMark(r.Printed.Service) || r.Printed.New == "" || r.Kind == Relation {
 		return "", false
 	}
-	mark = strings.ToLower(strings.TrimSpace(r.Printed.Service))
+	mark = markOf(r.Printed.Service)
 	if mark == "" {
 		mark = "blank"
 	}
@@ -71,11 +71,16 @@ func (d *Draft) limits(r *Row, m Mapping) {
 	if isMark(asNew) {
 		asNew = ""
 	}
+	asNew, service = r.plainly(asNew), r.plainly(service)
 	if seen := seeText.FindStringSubmatch(service); seen != nil {
 		service = strings.ToLower(seen[1])
 	}
 	if r.Kind == Unknown {
-		r.hold("kind", r.Name, "its words do not say what is measured", "outside", "inside", "clearance", "length wears smaller", "length wears larger")
+		why := "its words do not say what is measured"
+		if name := strings.ToLower(r.Name); r.Unit.Kind() == quantity.LengthKind && (torqueWords.fits(name) || springLoad.fits(name)) {
+			why = "it may be a load or a torque, and nothing says in which unit: write it behind the figures, as 40 lbf or 400 lbf-in"
+		}
+		r.hold("kind", r.Name, why, "outside", "inside", "clearance", "length wears smaller", "length wears larger")
 		r.Kind, r.Wears = Length, "either"
 		r.New, r.Service = asNew, strings.TrimSpace(service)
 		if isMark(r.Service) {
@@ -162,21 +167,22 @@ func quoted(mark string) string {
 // likely adds to the readings that the parser offers those of the whole cell:
 // letters for digits, and letters that are lost.
 func (r *Row) likely(n limit.Notation, service bool, text string, err error, may []string) []string {
-	may = readings(may)
+	// One figure of a range that is mended alone is no reading of the cell.
+	may = slices.DeleteFunc(readings(may), func(m string) bool { return strings.Contains(m, "..") && !r.reads(n, service, m) })
 	offer := func(reading string) {
 		ok := reading != text && !slices.Contains(may, reading)
-		if service {
-			_, err := n.Parse(r.New, reading)
-			ok = ok && err == nil
-		} else {
-			_, err := n.Parse(reading, "")
-			ok = ok && err == nil
-		}
-		if ok {
+		if ok && r.reads(n, service, reading) {
 			may = append(may, reading)
 		}
 	}
 	offer(lettersForDigits.Replace(text))
+	beside := r.Service
+	if service {
+		beside = r.New
+	}
+	for _, reading := range slips(text, beside) {
+		offer(reading)
+	}
 	if lo, hi, ok := strings.Cut(text, "/"); ok && oneFigure.MatchString(strings.TrimSpace(lo)) && oneFigure.MatchString(strings.TrimSpace(hi)) && !n.Fit {
 		offer(strings.TrimSpace(lo) + ".." + strings.TrimSpace(hi))
 	}
@@ -185,6 +191,16 @@ func (r *Row) likely(n limit.Notation, service bool, text string, err error, may
 		offer(ends[0] + "L.." + ends[1] + "T")
 	}
 	return may
+}
+
+// reads tells whether the row's cell can be read as that.
+func (r *Row) reads(n limit.Notation, service bool, reading string) bool {
+	asNew, worn := reading, ""
+	if service {
+		asNew, worn = r.New, reading
+	}
+	_, err := n.Parse(asNew, worn)
+	return err == nil
 }
 
 var lettersForDigits = strings.NewReplacer("i", "1", "I", "1", "l", "1", "|", "1", "O", "0", "o", "0", "S", "5", "B", "8", ",", ".")
@@ -197,6 +213,9 @@ func (r *Row) refused(n limit.Notation, err error) {
 	}
 	for errors.As(err, &cell) {
 		why := cell.Err.Error()
+		if errors.Is(cell.Err, quantity.ErrUnit) {
+			why = "what stands beside the figure is no unit"
+		}
 		may := cell.May
 		if cell.Service {
 			if errors.Is(cell.Err, limit.ErrLone) {
@@ -294,10 +313,10 @@ func (r *Row) doubtful(d *Draft, asNew string) bool {
 		}
 		any = true
 		if which == 0 {
-			r.hold("new", r.Printed.New, doubt)
+			r.hold("new", r.Printed.New, doubt, r.mays[0]...)
 			r.New = ""
 		} else {
-			r.hold("service", r.Printed.Service, doubt)
+			r.hold("service", r.Printed.Service, doubt, r.mays[1]...)
 			r.Service = ""
 		}
 	}

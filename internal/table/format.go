@@ -130,7 +130,7 @@ func (f format) show(value string, from1904 bool) Cell {
 		c.Text = strings.TrimSpace("-" + f.before + shown[1:] + f.behind)
 	}
 	if r, _ := decimalOf(shown); r.text() != exact {
-		c.Doubt = fmt.Sprintf("the cell shows %s and holds %s", shown, exact)
+		c.Doubt, c.Holds = fmt.Sprintf("the cell shows %s and holds %s", shown, exact), exact
 	}
 	return c
 }

@@ -852,7 +852,20 @@ func cellError(err error, service bool, text string) *CellError {
 	case errors.As(err, &cell):
 		e.Err, e.May = cell.Err, cell.May
 	case errors.As(err, &parse):
-		e.Err, e.May = parse.Err, parse.May
+		e.Err, e.May = parse.Err, inCell(parse, text)
 	}
 	return e
+}
+
+// inCell are the likely readings of a figure that can't be read as those of the
+// whole cell: of one end of a range, the range with that end.
+func inCell(bad *quantity.ParseError, text string) []string {
+	if bad.Text == "" || bad.Text == text || !strings.Contains(text, bad.Text) {
+		return bad.May
+	}
+	all := make([]string, len(bad.May))
+	for i, m := range bad.May {
+		all[i] = strings.ReplaceAll(text, bad.Text, m)
+	}
+	return all
 }

@@ -361,6 +361,8 @@ func TestCellsAreRefused(t *testing.T) {
 		{"fit", "0.0010T +0.0005/-0.0000", "", false, limit.ErrAmbiguous, nil},
 		{"both", "68...72", "", false, limit.ErrAmbiguous, nil}, // 68 to 72 or to .72
 		{"both", "1-2-3", "", false, quantity.ErrUnit, nil},
+		// What one end of a range may say is offered as the whole range.
+		{"smaller", "2.249O..2.2500", "2.2470", false, quantity.ErrSyntax, []string{"2.2490..2.2500", "2.249..2.2500"}},
 		{"larger", "0.003 - 0.004", "reject over 0.008", true, limit.ErrAmbiguous, nil},
 
 		// One figure alone.

@@ -112,7 +112,7 @@ var unitTable = [unitCount]struct {
 	Degree:    {AngleKind, 1, 1, "°", []string{"°", "deg", "degree", "degrees"}},
 	ArcMinute: {AngleKind, 1, 60, "′", []string{"′", "arcmin"}},
 
-	Pound:    {MassKind, 1, 1, "lb", []string{"lb", "lbs"}},
+	Pound:    {MassKind, 1, 1, "lb", []string{"lb", "lbs", "pounds"}},
 	Ounce:    {MassKind, 1, 16, "oz", []string{"oz"}},
 	Kilogram: {MassKind, 100_000_000, 45_359_237, "kg", []string{"kg"}},
 	Gram:     {MassKind, 100_000, 45_359_237, "g", []string{"g"}},
@@ -120,9 +120,9 @@ var unitTable = [unitCount]struct {
 	PoundForce: {ForceKind, 980_665, 100_000, "lbf", []string{"lbf"}},
 	Newton:     {ForceKind, 100_000_000, 45_359_237, "N", []string{"n"}},
 
-	InchPoundForce: {TorqueKind, 24_908_891, 100_000_000, "lbf-in", []string{"lbf-in", "in-lbf", "lbf·in", "lbf in", "in-lb", "in lb"}},
-	FootPoundForce: {TorqueKind, 298_906_692, 100_000_000, "lbf-ft", []string{"lbf-ft", "ft-lbf", "lbf·ft", "lbf ft", "ft-lb", "ft lb"}},
-	NewtonMetre:    {TorqueKind, 100_000_000, 45_359_237, "N·m", []string{"n·m", "n-m"}},
+	InchPoundForce: {TorqueKind, 24_908_891, 100_000_000, "lbf-in", []string{"lbf-in", "in-lbf", "lbf·in", "lbf in", "in-lb", "in lb", "in-lbs", "in lbs", "in.lb", "in.lbs", "lb-in", "lb in", "inch-pounds", "inch pounds"}},
+	FootPoundForce: {TorqueKind, 298_906_692, 100_000_000, "lbf-ft", []string{"lbf-ft", "ft-lbf", "lbf·ft", "lbf ft", "ft-lb", "ft lb", "ft-lbs", "ft lbs", "ft.lb", "ft.lbs", "lb-ft", "lb ft", "foot-pounds", "foot pounds"}},
+	NewtonMetre:    {TorqueKind, 100_000_000, 45_359_237, "N·m", []string{"n·m", "n-m", "nm"}},
 
 	PoundPerSquareInch: {PressureKind, 9_806_650_000, 645_160, "psi", []string{"psi", "lbf/in2", "lbf/in²"}},
 	Kilopascal:         {PressureKind, 100_000_000_000, 45_359_237, "kPa", []string{"kpa"}},

@@ -1,0 +1,217 @@
+package intake
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"tenths/internal/table"
+	"tenths/metrology/quantity"
+)
+
+// What is here is of tables that people type for themselves: the same said in other
+// words, which is read; and slips of the keyboard, for which a likely reading is
+// offered and none is taken.
+
+var (
+	mostWords  = regexp.MustCompile(`(?i)^(?:≤|<=|=<|not to exceed|not over|not more than|no more than|up to|max(?:imum)?\.?:?)\s*([0-9.,].*)$`)
+	leastWords = regexp.MustCompile(`(?i)^(?:≥|>=|=>|not less than|no less than|not under|min(?:imum)?\.?:?)\s*([0-9.,].*)$`)
+	underMark  = regexp.MustCompile(`^<\s*([0-9.,].*)$`)
+	overMark   = regexp.MustCompile(`^>\s*([0-9.,].*)$`)
+	endWord    = regexp.MustCompile(`(?i)^(.*[0-9"]\.?)\s*\(?\b(max|min)(?:imum)?\.?\)?$`)
+	indicator  = regexp.MustCompile(`(?i)\s*\(?\b(?:t\.?i\.?r\.?|f\.?i\.?[mr]\.?|total(?: indicator)?(?: reading)?|full indicator(?: reading| movement)?)\)?$`)
+	poundWord  = regexp.MustCompile(`(?i)([0-9]\s*)(?:lbs?|pounds)\b`)
+	twoPrimes  = regexp.MustCompile(`([0-9])\s*(?:''|’’|′′|”)`)
+)
+
+// plainly writes a cell in the words that books have, where it says the same in
+// others.
+func (r *Row) plainly(cell string) string {
+	if cell == "" {
+		return ""
+	}
+	cell = twoPrimes.ReplaceAllString(cell, `$1"`)
+	if r.Kind == RunOut || r.Kind == Bend {
+		if bare := indicator.ReplaceAllString(cell, ""); digit.MatchString(bare) {
+			cell = bare
+		}
+	}
+	if r.Unit == quantity.PoundForce {
+		cell = poundWord.ReplaceAllString(strings.TrimSuffix(cell, "."), "${1}lbf")
+	}
+	if m := endWord.FindStringSubmatch(cell); m != nil && r.Unit.Kind() != quantity.TimeKind {
+		if word := strings.ToLower(m[2]); plainFigure(m[1]) {
+			return word + " " + m[1]
+		}
+	}
+	for _, w := range []struct {
+		is   *regexp.Regexp
+		word string
+	}{{mostWords, "max "}, {leastWords, "min "}, {underMark, "under "}, {overMark, "over "}} {
+		if m := w.is.FindStringSubmatch(cell); m != nil && plainFigure(m[1]) {
+			return w.word + m[1]
+		}
+	}
+	return cell
+}
+
+// isHeadings tells a row that has the table's headings again, as one has on each
+// page of it.
+func (d *Draft) isHeadings(from *table.SheetRow, under int) bool {
+	if d.headings < 0 {
+		return false
+	}
+	for i := d.headings; i < under; i++ {
+		same, seen := 0, 0
+		for k, c := range from.Cells {
+			if c.Text == "" || c.Merged {
+				continue
+			}
+			seen++
+			if strings.EqualFold(c.Text, d.Sheet.Rows[i].At(k).Text) {
+				same++
+			}
+		}
+		if same > 1 && same == seen {
+			return true
+		}
+	}
+	return false
+}
+
+// wordsColumn is the column whose heading says nothing and whose cells are words,
+// where no heading says what is measured; nil where there is none.
+func (d *Draft) wordsColumn(m Mapping) *Column {
+	for i := range d.Columns {
+		c := &d.Columns[i]
+		if c.Role != Skip || m.says(c) {
+			continue
+		}
+		words, seen := 0, 0
+		for k := range d.Sheet.Rows[d.headings+1:] {
+			if text := d.Sheet.Rows[d.headings+1+k].At(c.At).Text; text != "" {
+				seen++
+				if letters.MatchString(text) {
+					words++
+				}
+			}
+		}
+		if words > 0 && words*3 >= seen*2 {
+			return c
+		}
+	}
+	return nil
+}
+
+var letters = regexp.MustCompile(`\p{L}{3}`)
+
+// plainFigure tells one figure and its unit, without a word or a second figure.
+func plainFigure(text string) bool {
+	digits := strings.TrimLeft(text, "0123456789.,")
+	if digits == text || strings.ContainsAny(digits, "0123456789±/") {
+		return false
+	}
+	if digits = strings.TrimSpace(digits); digits == "" {
+		return true
+	}
+	_, err := quantity.ParseUnit(digits)
+	return err == nil
+}
+
+// ofEnd is what stands in a column of one end of a limit without the word that its
+// heading says already: "0.010 max" under "Max".
+func ofEnd(cell, word string) string {
+	m := endWord.FindStringSubmatch(cell)
+	if m != nil && strings.EqualFold(m[2], word) && plainFigure(strings.TrimSpace(m[1])) {
+		return strings.TrimSpace(m[1])
+	}
+	words := mostWords
+	if word == "min" {
+		words = leastWords
+	}
+	if m := words.FindStringSubmatch(cell); m != nil && plainFigure(m[1]) {
+		return m[1]
+	}
+	return cell
+}
+
+// markOf is a cell as the table's marks are written: in small letters, and out of
+// brackets, but for an asterisk's.
+func markOf(text string) string {
+	text = strings.ToLower(strings.TrimSpace(text))
+	if bare := strings.TrimSpace(strings.Trim(text, "()[]")); bare != "" && strings.Trim(bare, "*") != "" && marks.MatchString(bare) {
+		return bare
+	}
+	return text
+}
+
+var (
+	gap        = regexp.MustCompile(`([0-9.,]) +([0-9.,])`)
+	manyMarks  = regexp.MustCompile(`([0-9])[.,]{2}([0-9])`)
+	footnote   = regexp.MustCompile(`([0-9])\s*(?:\([0-9a-zA-Z*]{1,2}\)|[*†‡§#?¹²³⁴]+)(\.\.|\s+-\s+|\s+to\s+|$)`)
+	aboutWords = regexp.MustCompile(`(?i)^(?:approx(?:imately)?|about|ca|circa|abt)\.?\s*|^[~≈]\s*`)
+	endOnly    = regexp.MustCompile(`^(?:min|max) (.*(?:±|\+|[0-9]\s*-).*)$`)
+	noPoint    = regexp.MustCompile(`(?:^|[^0-9.,])([0-9]{3,6})(?:$|[^0-9.,])`)
+	onePoint   = regexp.MustCompile(`(?:^|[^0-9.,])([0-9]*)[.,][0-9]+`)
+	wide1      = strings.NewReplacer("０", "0", "１", "1", "２", "2", "３", "3", "４", "4", "５", "5", "６", "6", "７", "7", "８", "8", "９", "9", "．", ".", "，", ",")
+)
+
+// slips are what a cell may have been meant to say that can't be read: without the
+// blank in a figure, the second point, the mark of a footnote; with the dash or the
+// point that is missing, of which beside says where it stands.
+func slips(text, beside string) []string {
+	all := []string{
+		wide1.Replace(text), gap.ReplaceAllString(text, "$1$2"), gap.ReplaceAllString(text, "$1..$2"),
+		footnote.ReplaceAllString(text, "$1$2"), aboutWords.ReplaceAllString(text, ""),
+	}
+	for _, at := range manyMarks.FindAllStringIndex(text, -1) {
+		all = append(all, text[:at[0]+1]+"."+text[at[1]-1:])
+	}
+	if m := endOnly.FindStringSubmatch(text); m != nil {
+		all = append(all, m[1])
+		if lo, hi, ok := strings.Cut(m[1], " -"); ok && strings.Contains(lo, " +") {
+			all = append(all, lo+"/-"+hi)
+		}
+	}
+	apart := func(s string) string { return strings.ReplaceAll(s, "..", "  ") }
+	whole := onePoint.FindStringSubmatch(apart(text))
+	if whole == nil {
+		whole = onePoint.FindStringSubmatch(apart(beside))
+	}
+	if at := noPoint.FindStringSubmatchIndex(apart(text)); at != nil && whole != nil && len(whole[1]) < at[3]-at[2] {
+		cut := at[2] + len(whole[1])
+		all = append(all, text[:cut]+"."+text[cut:])
+	}
+	return slices.DeleteFunc(all, func(s string) bool { return s == text })
+}
+
+// loadWords and torqueWords name what is read in no unit of length.
+var (
+	loadWords   = words(`spring|load|tension`, "spring", "load", "tension")
+	torqueWords = words(`torque`, "torque")
+)
+
+// nameUnit is the unit of a load or a torque that the row's name says: "spring load
+// (lbs)", "rod bolt torque, ft-lb"; NoUnit where it says none. Pounds are then of
+// force.
+func (r *Row) nameUnit() quantity.Unit {
+	name := strings.ToLower(r.Name)
+	load, torque := loadWords.fits(name), torqueWords.fits(name)
+	if !load && !torque {
+		return quantity.NoUnit
+	}
+	all := strings.FieldsFunc(name, func(c rune) bool { return strings.ContainsRune(" ,;:()[]@", c) })
+	for long := 2; long > 0; long-- {
+		for i := 0; i+long <= len(all); i++ {
+			u, err := quantity.ParseUnit(strings.TrimSuffix(strings.Join(all[i:i+long], " "), "."))
+			switch {
+			case err != nil:
+			case torque && u.Kind() == quantity.TorqueKind, load && u.Kind() == quantity.ForceKind && len(all[i]) > 1:
+				return u
+			case load && !torque && u == quantity.Pound:
+				return quantity.PoundForce
+			}
+		}
+	}
+	return quantity.NoUnit
+}

@@ -1,0 +1,124 @@
+package intake_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"tenths/internal/book"
+	"tenths/internal/intake"
+	"tenths/internal/table"
+)
+
+// The likely readings of a figure that can't be read are readings of the whole
+// cell: chosen, they lose neither end of a range.
+func TestLikelyReadingsAreWhole(t *testing.T) {
+	for _, c := range []struct{ low, high, want string }{
+		{"2.249O", "2.2500", "2.2490..2.2500"},
+		{"2.2490", "2.25l0", "2.2490..2.2510"},
+		{"2,2490", "2.2500", "2.2490..2.2500"},
+		{"2.24.90", "2.2500", "2.2490..2.2500"},
+		{"2..2490", "2.2500", "2.2490..2.2500"},
+		{"22490", "2.2500", "2.2490..2.2500"},
+		{"2. 2490", "2.2500", "2.2490..2.2500"},
+		{"2.2490*", "2.2500 (1)", ""},
+		{"2.2490", "2.2500 (1)", "2.2490..2.2500"},
+		{"2.2490", "2.2500†", "2.2490..2.2500"},
+		{"2.2490", "２.2500", "2.2490..2.2500"},
+		{"2.2495 ± 0.0005", "", "2.2495 ± 0.0005"},
+		{"2.2495 +.0005 -.0002", "", "2.2495 +.0005/-.0002"},
+	} {
+		d := read(t, intake.Mapping{Unit: "in"}, "ref,name,new min,new max,wear limit\n1,Journal diameter,\""+c.low+"\","+c.high+",2.2470\n")
+		holds := d.Rows[0].Holds
+		if len(holds) == 0 || holds[0].Cell != "new" {
+			t.Errorf("%s, %s is not held: %s", c.low, c.high, &d.Rows[0])
+			continue
+		}
+		if c.want != "" && (len(holds[0].May) == 0 || holds[0].May[0] != c.want) {
+			t.Errorf("%s, %s: %q", c.low, c.high, holds[0].May)
+		}
+		for _, m := range holds[0].May {
+			if !strings.Contains(m, "..") && !strings.ContainsAny(m, "±+") {
+				t.Errorf("%s, %s: %q loses an end", c.low, c.high, m)
+			}
+		}
+	}
+}
+
+// What says the same in other words is read, and stays as it is printed.
+func TestOtherWords(t *testing.T) {
+	for _, c := range []struct{ name, low, high, service, asNew, worn string }{
+		{"Backlash", "", "0.010 max", "max. 0.020", "max 0.010", "max 0.020"},
+		{"Backlash", "0.004 min.", "0.010 max.", "0.020 max.", "0.004..0.010", "max 0.020"},
+		{"Backlash", "", "Max. 0.010", "≤ 0.020", "max 0.010", "max 0.020"},
+		{"Backlash", "0.004''", "0.010''", "not to exceed 0.020\"", `0.004"..0.010"`, `max 0.020"`},
+		{"Backlash", "0.004", "0.010", "< 0.020", "0.004..0.010", "under 0.020"},
+		{"Shaft run-out", "", "0.002 TIR", "0.005 T.I.R.", "max 0.002", "0.005"},
+		{"Shaft run-out", "", "0.002", "0.005 (full indicator reading)", "max 0.002", "0.005"},
+		{"Spring load at 1.5 in.", "40 lb", "45 lbs", "min 38 lbs.", "40 lbf..45 lbf", "min 38 lbf"},
+		{"Spring load (lbs) @ 1.5", "40", "45", "min 38", "40..45", "min 38"},
+		{"Rod bolt torque ft lb", "35", "40", "same as new", "35..40", "same as new"},
+		{"Nut torque", "48 Nm", "52 Nm", "same as new", "48 Nm..52 Nm", "same as new"},
+		{"Seat angle", "44.5°", "45.5°", "same as new", "44.5°..45.5°", "same as new"},
+	} {
+		d := read(t, intake.Mapping{Unit: "in"}, "ref,name,new min,new max,wear limit\n1,"+c.name+","+strings.ReplaceAll(c.low, `"`, `""`)+","+c.high+",\""+strings.ReplaceAll(c.service, `"`, `""`)+"\"\n")
+		if r := &d.Rows[0]; r.New != c.asNew || r.Service != c.worn || r.Held() {
+			t.Errorf("%s", r)
+		}
+		if _, err := book.Load("b.yaml", d.Book(intake.Title{})); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// A mark in brackets is that mark; of an asterisk's they are a part.
+func TestMarksInBrackets(t *testing.T) {
+	d := read(t, intake.Mapping{Unit: "in", Answers: map[string]string{"none": "not stated"}}, "ref,name,new,wear limit\n1,Backlash,.003-.012,(None)\n2,Play,.003-.012,(N/A)\n3,Gap,.003-.012,(*)\n")
+	var asked []string
+	for _, a := range d.Asks {
+		asked = append(asked, a.Mark)
+	}
+	if d.Rows[0].Held() || !slices.Equal(asked, []string{"(*)", "n/a"}) {
+		t.Errorf("%s %q", &d.Rows[0], asked)
+	}
+}
+
+// What of a journal or a bore a figure is that none has, its words must say.
+func TestFormsOfSizes(t *testing.T) {
+	for name, want := range map[string]intake.Kind{
+		"Cyl bore oor": intake.OutOfRound, "Jnl out of rnd": intake.OutOfRound, "Bore o.o.r.": intake.OutOfRound,
+		"Main journals": intake.Unknown, "Cylinder bore wobbliness": intake.Unknown, "Oil hole dia": intake.Inside,
+		"Valve spring load at 1.43 in length": intake.Unknown,
+	} {
+		s, faults := table.Read("t.csv", "", []byte("ref,name,new min,new max,wear limit\n1,"+name+",,0.0005,0.0015\n"))
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		d, _ := intake.Read(s, intake.Mapping{Unit: "in"})
+		held := len(d.Rows[0].Holds) > 0 && d.Rows[0].Holds[0].Cell == "kind"
+		if d.Rows[0].Kind != want && want != intake.Unknown || held != (want == intake.Unknown) {
+			t.Errorf("%s", &d.Rows[0])
+		}
+	}
+}
+
+// Decimal commas are seen in columns of least and most as well; where no heading
+// says what is measured the column that has words does; headings that stand again
+// on the next page are no row.
+func TestOtherLayouts(t *testing.T) {
+	d := read(t, intake.Mapping{Unit: "mm", Columns: map[string]string{"Grenze": "service"}},
+		"Nr,Benennung,min,max,Grenze\n1,Zapfen dia,\"57,112\",\"57,130\",\"57,05\"\nNr,Benennung,min,max,Grenze\n2,Spiel am Zapfen,\"0,05\",\"0,12\",\"0,2\"\n")
+	if len(d.Rows) != 2 || d.Rows[0].Name != "Zapfen dia" || len(d.Notes) != 1 {
+		t.Fatalf("%+v %+v", d.Rows, d.Notes)
+	}
+	for i := range d.Rows {
+		for _, h := range d.Rows[i].Holds {
+			if h.Cell != "kind" {
+				t.Errorf("%s", &d.Rows[i])
+			}
+		}
+	}
+	if !slices.Contains(d.Said, "the figures have decimal commas") {
+		t.Errorf("%q", d.Said)
+	}
+}
