@@ -71,6 +71,17 @@ func loaded(name string, data []byte) (*book.Book, error) {
 // book as it is then, its text, and the text of the file beside it, and returns that
 // file's new text; where that is wrong, nothing was done, and that is said.
 func changeSettled(name, done string, change func(b *book.Book, own, settled []byte) ([]byte, error)) error {
+	return changeBeside(name, done, func(own, settled []byte) ([]byte, error) {
+		b, err := loaded(name, book.Join(own, settled))
+		if err != nil {
+			return nil, err
+		}
+		return change(b, own, settled)
+	})
+}
+
+// changeBeside is changeSettled of a book that need not load.
+func changeBeside(name, done string, change func(own, settled []byte) ([]byte, error)) error {
 	if _, err := os.Stat(name); err != nil {
 		return err
 	}
@@ -79,11 +90,7 @@ func changeSettled(name, done string, change func(b *book.Book, own, settled []b
 		if err != nil {
 			return err
 		}
-		b, err := loaded(name, book.Join(own, settled))
-		if err != nil {
-			return err
-		}
-		text, err := change(b, own, settled)
+		text, err := change(own, settled)
 		var faults fault.List
 		if errors.As(err, &faults) {
 			return fmt.Errorf("nothing was %s\n%w", done, faults)

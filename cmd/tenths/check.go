@@ -70,7 +70,7 @@ doubt, or a limit that a person must settle; 0.`,
 // checkBook checks a book, and takes what was acknowledged of it.
 func checkBook(name string, b *book.Book) *checked {
 	r := &checked{name: name, book: b, findings: check.Book(b)}
-	r.lapsed = check.Settle(r.findings, b.Acknowledged)
+	r.lapsed = check.Settle(r.findings, b)
 	return r
 }
 
@@ -230,6 +230,9 @@ func (r *checked) finding(p page, f *check.Finding) {
 		p.wrap("  ", "acknowledged: "+f.Acknowledged.String(), 4)
 		return
 	}
+	for _, s := range f.Struck {
+		p.wrap("  ", "no longer acknowledged: "+s.String(), 4)
+	}
 	if f.Severity == check.Note {
 		return
 	}
@@ -321,6 +324,16 @@ type (
 		Mends    []jsonMend `json:"mends"`
 
 		Acknowledged *jsonAcknowledged `json:"acknowledged,omitempty"`
+		Struck       []jsonStruck      `json:"struck,omitempty"` // acknowledgements that were taken back
+	}
+	jsonStruck struct {
+		jsonAcknowledged
+		Struck jsonSettled `json:"struck"`
+	}
+	jsonSettled struct {
+		By   string `json:"by"`
+		Why  string `json:"why"`
+		Date string `json:"date,omitempty"`
 	}
 	jsonAcknowledged struct {
 		Reason string `json:"reason"`
@@ -361,6 +374,10 @@ func (r *checked) json(out io.Writer) error {
 		}
 		if a := f.Acknowledged; a != nil {
 			j.Acknowledged = &jsonAcknowledged{a.Reason, a.Note, a.By, a.Date}
+		}
+		for _, s := range f.Struck {
+			a := s.Acknowledged
+			j.Struck = append(j.Struck, jsonStruck{jsonAcknowledged{a.Reason, a.Note, a.By, a.Date}, jsonSettled{s.By, s.Why, s.Date}})
 		}
 		for _, l := range f.Lines {
 			j.Lines = append(j.Lines, l.Key)

@@ -20,6 +20,7 @@ type linking struct {
 	choose  int
 	by, why string
 	again   bool
+	strike  bool
 }
 
 func linksCommand() *cobra.Command {
@@ -35,13 +36,15 @@ A link is confirmed with LINE and --choose, or with --confirm LINE=BORE,SHAFT, w
 all are keys of lines; of a bearing with two like shells LINE=BORE,SHELL,JOURNAL. It
 is written to the file beside the book, NAME.settled.yaml. The clearance is then
 worked out from its parts, and no longer asked for as a reading; the check holds the
-fit against its sizes.
+fit against its sizes. With --strike a link is taken back: the clearance is measured
+again, and the link stays in the file, struck, with who took it back and why.
 
 Exit status: 0 nothing is suggested, or it is confirmed; 2 it can't be linked so;
 3 links are suggested.`,
 		Example: `  tenths book links fits.yaml
   tenths book links fits.yaml pin-fit --choose 1 --by "A. Fitter"
-  tenths book links fits.yaml --confirm pin-fit=bush-bore,pin-size --by "A. Fitter"`,
+  tenths book links fits.yaml --confirm pin-fit=bush-bore,pin-size --by "A. Fitter"
+  tenths book links fits.yaml pin-fit --strike --why "that bush is the other rod's" --by "B. Turner"`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(c *cobra.Command, args []string) error {
 			line := ""
@@ -53,6 +56,17 @@ Exit status: 0 nothing is suggested, or it is confirmed; 2 it can't be linked so
 				return errors.New("say which line: tenths book links BOOK LINE --choose NUMBER")
 			case o.choose != 0 && len(o.confirm) > 0:
 				return errors.New("--choose takes what is suggested, and --confirm says it: one of the two")
+			}
+			switch {
+			case o.strike && (o.choose != 0 || len(o.confirm) > 0 || o.again):
+				return errors.New("--strike takes a link back: link it otherwise afterwards, or at once with --again")
+			case o.strike && line == "":
+				return errors.New("say which line: tenths book links BOOK LINE --strike")
+			case o.strike:
+				_, err := strike(c.OutOrStdout(), args[0], func([]byte) ([]book.Striking, error) {
+					return []book.Striking{{Line: line, Link: true, By: o.by, Why: o.why, Date: time.Now().Format(time.DateOnly)}}, nil
+				})
+				return err
 			}
 			if o.choose != 0 || len(o.confirm) > 0 {
 				return o.take(c.OutOrStdout(), args[0], line)
@@ -68,8 +82,9 @@ Exit status: 0 nothing is suggested, or it is confirmed; 2 it can't be linked so
 	f.StringArrayVar(&o.confirm, "confirm", nil, "confirm a link: `LINE=BORE,SHAFT`")
 	f.IntVar(&o.choose, "choose", 0, "confirm what is suggested, by `NUMBER`")
 	f.StringVar(&o.by, "by", os.Getenv("TENTHS_BY"), "who confirms it, by `NAME` (or TENTHS_BY)")
-	f.StringVar(&o.why, "why", "", "how one knows, in a `TEXT`, if there is more to say than the suggestion does")
+	f.StringVar(&o.why, "why", "", "how one knows, in a `TEXT`, if there is more to say than the suggestion does; with --strike, why it is taken back")
 	f.BoolVar(&o.again, "again", false, "link otherwise what was linked before")
+	strikeFlag(c, &o.strike, "linked")
 	return c
 }
 
@@ -107,6 +122,12 @@ func tellLinks(to io.Writer, name string, b *book.Book, line string) error {
 		if len(k.Why) > 0 {
 			p.wrap("     ", strings.Join(k.Why, "; "), 7)
 		}
+	}
+	if l, ok := b.Line(line); ok {
+		if len(all) == 0 {
+			p.wrap("", fmt.Sprintf("%s:%d: %s", name, l.FileLine, title(l)), 2)
+		}
+		tellSettled(p, b, l)
 	}
 	if len(all) == 0 {
 		fmt.Fprintf(p, "%s: no links are suggested\n", name)

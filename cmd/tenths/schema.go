@@ -9,7 +9,8 @@ import (
 )
 
 func schemaCommand() *cobra.Command {
-	return &cobra.Command{
+	var settled bool
+	c := &cobra.Command{
 		Use:   "schema",
 		Short: "Print the JSON Schema of books, for editors",
 		Long: `Print the JSON Schema of books, by which an editor completes keys and words as
@@ -20,12 +21,20 @@ many editors read it, some with an extension for YAML:
 
   # yaml-language-server: $schema=book.schema.json
 
+With --settled it is the schema of the file beside a book, NAME.settled.yaml.
+
 Whether names lead somewhere and limits agree, only "tenths book check" tells.`,
 		Example: "  tenths book schema",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			_, err := io.WriteString(cmd.OutOrStdout(), book.Schema)
+			schema := book.Schema
+			if settled {
+				schema = book.SettledSchema
+			}
+			_, err := io.WriteString(cmd.OutOrStdout(), schema)
 			return err
 		},
 	}
+	c.Flags().BoolVar(&settled, "settled", false, "the schema of what was settled of a book")
+	return c
 }

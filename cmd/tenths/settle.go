@@ -25,7 +25,7 @@ import (
 type settling struct {
 	cell, says, by, why string
 	choose              int
-	again               bool
+	again, strike       bool
 	out, from, sheet    string
 }
 
@@ -42,7 +42,9 @@ what it says, written as the book writes it ("blank" where the manual has nothin
 there; of what a line judges: outside, inside, clearance, or length wears larger).
 --why says how one knows. It is written to the file beside the book,
 NAME.settled.yaml; the book's own file does not change. What was settled before is
-overwritten only with --again, and stays in the file.
+overwritten only with --again, and stays in the file. With --strike it is taken back:
+the cell waits again, and what was said stays in the file, struck, with who took it
+back and why. With LINE alone all that was said of a line is shown.
 
 With --out all that waits is written to a spreadsheet (.xlsx) or a file of
 comma-separated values, with a column for the answers; --from reads it back. Rows
@@ -52,11 +54,12 @@ another text there by now, nothing of the sheet is taken.
 Exit status: 0 nothing waits any more; 2 it can't be settled so; 3 something waits.`,
 		Example: `  tenths book settle limits.yaml
   tenths book settle limits.yaml bearing-bearing-clearance --choose 1 --why "the other printing has a point" --by "A. Fitter"
+  tenths book settle limits.yaml bearing-bearing-clearance --strike --why "that printing is of another engine" --by "B. Turner"
   tenths book settle limits.yaml --out to-settle.xlsx
   tenths book settle limits.yaml --from to-settle.xlsx`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(c *cobra.Command, args []string) error {
-			one := o.says != "" || o.choose != 0 || o.again && o.from == "" || o.cell != ""
+			one := o.says != "" || o.choose != 0 || o.again && o.from == "" || o.cell != "" || o.strike
 			switch {
 			case len(args) == 2 && (o.out != "" || o.from != ""):
 				return errors.New("a sheet is of the whole book: leave LINE out")
@@ -68,6 +71,10 @@ Exit status: 0 nothing waits any more; 2 it can't be settled so; 3 something wai
 				return o.write(c.OutOrStdout(), args[0])
 			case o.from != "":
 				return o.read(c.OutOrStdout(), args[0])
+			case o.strike && (o.says != "" || o.choose != 0 || o.again):
+				return errors.New("--strike takes back what was settled: settle it otherwise afterwards, or at once with --again")
+			case len(args) == 2 && o.strike:
+				return o.takeBack(c.OutOrStdout(), args[0], args[1])
 			case len(args) == 2 && (o.says != "" || o.choose != 0):
 				return o.one(c.OutOrStdout(), args[0], args[1])
 			case len(args) == 2:
@@ -80,9 +87,10 @@ Exit status: 0 nothing waits any more; 2 it can't be settled so; 3 something wai
 	f.StringVar(&o.cell, "cell", "", "which `CELL` of the line: new, service, or kind; needed where several wait")
 	f.StringVar(&o.says, "as", "", "what the cell says: a `TEXT` as the book writes it, or blank")
 	f.IntVar(&o.choose, "choose", 0, "the likely reading of that `NUMBER`")
-	f.StringVar(&o.why, "why", "", "how one knows, in a `TEXT`: another printing, the maker's letter")
+	f.StringVar(&o.why, "why", "", "how one knows, in a `TEXT`: another printing, the maker's letter; with --strike, why it is taken back")
 	f.StringVar(&o.by, "by", os.Getenv("TENTHS_BY"), "who settles it, by `NAME` (or TENTHS_BY)")
 	f.BoolVar(&o.again, "again", false, "settle otherwise what was settled before")
+	strikeFlag(c, &o.strike, "settled")
 	f.StringVar(&o.out, "out", "", "write what waits to this `FILE`, .xlsx or .csv")
 	f.StringVar(&o.from, "from", "", "read the answers from this `FILE`")
 	f.StringVar(&o.sheet, "sheet", "", "the sheet of a spreadsheet that is read; the first that has cells if left out")
@@ -116,6 +124,12 @@ func (o *settling) list(to io.Writer, name, line string) error {
 		}
 		last = d.Line
 		tellDoubt(p, d)
+	}
+	if l, ok := b.Line(line); ok {
+		if last == nil {
+			p.wrap("", fmt.Sprintf("%s:%d: %s", name, l.FileLine, title(l)), 2)
+		}
+		tellSettled(p, b, l)
 	}
 	if len(unfilled) > 0 {
 		p.wrap("", name+": "+noLimits(len(unfilled)), 2)
@@ -191,6 +205,21 @@ func (o *settling) one(to io.Writer, name, line string) error {
 		}
 		return []book.Saying{{Line: line, Cell: d.Cell, Says: says, By: o.by, Why: o.why, Date: time.Now().Format(time.DateOnly)}}, nil
 	})
+}
+
+// takeBack takes back what was settled of a cell.
+func (o *settling) takeBack(to io.Writer, name, line string) error {
+	done, err := strike(to, name, func([]byte) ([]book.Striking, error) {
+		return []book.Striking{{Line: line, Cell: o.cell, By: o.by, Why: o.why, Date: time.Now().Format(time.DateOnly)}}, nil
+	})
+	if err != nil {
+		return err
+	}
+	waits := done.Book.Doubts()
+	if _, err := fmt.Fprintf(to, "%s: %s\n", name, book.Count(waits)); err != nil || len(waits) == 0 {
+		return err
+	}
+	return status{code: exitOpen}
 }
 
 func noLine(b *book.Book, line string) error {

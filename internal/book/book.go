@@ -36,6 +36,8 @@ type Book struct {
 
 	// Acknowledged are the findings of the check that a person lets stand.
 	Acknowledged []Acknowledged
+	// Struck is what a person had settled, and what was taken back.
+	Struck []Struck
 
 	Numbering Numbering
 	Layout    *Layout // nil: the book has none

@@ -241,7 +241,8 @@ func (r *resolver) settle(raw *rawBook, s *rawSettled) {
 		were = append(were, was)
 	}
 	r.forget(raw, were)
-	r.book.Acknowledged = r.acknowledged(s.Acknowledged, text{"", r.before + 1, 1})
+	top := text{"", r.before + 1, 1}
+	r.book.Acknowledged, r.book.Struck = r.acknowledged(s.Acknowledged, top), r.struck(s.Struck, top)
 }
 
 func (r *resolver) missing(where text, path string, t text, key, do string) bool {

@@ -9,3 +9,8 @@ import _ "embed"
 //
 //go:embed book.schema.json
 var Schema string
+
+// SettledSchema is that of the file beside a book in which what was settled stands.
+//
+//go:embed settled.schema.json
+var SettledSchema string

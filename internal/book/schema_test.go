@@ -73,15 +73,25 @@ var keyForms = map[string]struct {
 	"site":    {regexp.MustCompile(`^[a-z][a-z0-9]*(-[1-9][0-9]*)?\.[a-z][a-z0-9]*(-[1-9][0-9]*)?$`), "a-1.b"},
 }
 
-func generateSchema() []byte {
+// schemas are the schemas that there are, each of what a file's top is read into.
+var schemas = []struct {
+	file, name, about string
+	top               reflect.Type
+	current           *string
+}{
+	{"book.schema.json", FormatName, "One engine model's table of limits, for tenths", reflect.TypeFor[rawBook](), &Schema},
+	{"settled.schema.json", SettledFormat, "What a person settled of a book, for tenths", reflect.TypeFor[rawSettled](), &SettledSchema},
+}
+
+func generateSchema(name, about string, of reflect.Type) []byte {
 	g := &generator{defs: map[string]any{}, of: map[string]reflect.Type{}}
 	// A value is text, whatever an editor takes it for; nothing behind a key
 	// says nothing.
 	g.defs["text"] = map[string]any{"type": []string{"string", "number", "boolean", "null"}}
-	top := g.object(reflect.TypeFor[rawBook]())
+	top := g.object(of)
 	top["$schema"] = "https://json-schema.org/draft/2020-12/schema"
-	top["title"] = FormatName
-	top["description"] = "One engine model's table of limits, for tenths"
+	top["title"] = name
+	top["description"] = about
 	top["$defs"] = g.defs
 	var out bytes.Buffer
 	enc := json.NewEncoder(&out)
@@ -190,21 +200,28 @@ func isNamed(t reflect.Type) bool {
 }
 
 func TestGeneratedSchema(t *testing.T) {
-	want := string(generateSchema())
-	if *update {
-		if err := os.WriteFile("book.schema.json", []byte(want), 0o666); err != nil {
-			t.Fatal(err)
+	for _, s := range schemas {
+		want := string(generateSchema(s.name, s.about, s.top))
+		if *update {
+			if err := os.WriteFile(s.file, []byte(want), 0o666); err != nil {
+				t.Fatal(err)
+			}
+			continue
 		}
-		return
-	}
-	if diff := cmp.Diff(want, Schema); diff != "" {
-		t.Errorf("book.schema.json is not current: run make generate\n%s", diff)
+		if diff := cmp.Diff(want, *s.current); diff != "" {
+			t.Errorf("%s is not current: run make generate\n%s", s.file, diff)
+		}
 	}
 }
 
 func compiledSchema(t *testing.T) *jsonschema.Schema {
 	t.Helper()
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(generateSchema()))
+	return compiled(t, generateSchema(schemas[0].name, schemas[0].about, schemas[0].top))
+}
+
+func compiled(t *testing.T, schema []byte) *jsonschema.Schema {
+	t.Helper()
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(schema))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -266,6 +283,42 @@ func TestSchemaTakesBooks(t *testing.T) {
 		b := loaded(t, text)
 		if err := s.Validate(asJSON(parsed(t, text))); err != nil {
 			t.Errorf("%s: %v", b.Engine, err)
+		}
+	}
+}
+
+// What the program writes beside a book is good by its schema; what it would not
+// read is not.
+func TestSchemaOfSettled(t *testing.T) {
+	s := compiled(t, generateSchema(schemas[1].name, schemas[1].about, schemas[1].top))
+	own, settled := settledAll(t)
+	link, finding := striking("gap", ""), striking("", "")
+	link.Link, finding.Finding = true, &acknowledged
+	struck, _, err := Strike("b.yaml", own, settled, striking("bore", ""), link, finding)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range [][]byte{settled, struck} {
+		if err := s.Validate(asJSON(parsed(t, string(text)))); err != nil {
+			t.Errorf("%v\n%s", err, text)
+		}
+	}
+	for _, c := range []struct{ old, new string }{
+		{"format: settled/1", "format: settled/0"},
+		{"struck:", "striked:"},
+		{"cell: service", "cell: part"},
+		{"    why: the wrong row\n", ""},
+		{"reason: as-printed", "reason: [as-printed]"},
+	} {
+		text := strings.ReplaceAll(string(struck), c.old, c.new)
+		if text == string(struck) {
+			t.Fatalf("%q is not in\n%s", c.old, text)
+		}
+		if err := s.Validate(asJSON(parsed(t, text))); err == nil {
+			t.Errorf("%s → %s: taken", c.old, c.new)
+		}
+		if _, err := Load("b.yaml", Join(own, []byte(text))); err == nil {
+			t.Errorf("%s → %s: the schema refuses what the program takes", c.old, c.new)
 		}
 	}
 }

@@ -52,7 +52,8 @@ type (
 		Format       text                     `book:"format" enum:"settled/1"`
 		Holds        []named[rawSettledHolds] `book:"holds" keys:"words" doc:"by line, what its held cells say"`
 		Links        []named[rawLink]         `book:"links" keys:"words" doc:"by line, the fit that it is confirmed to be"`
-		Acknowledged []rawAcknowledged        `book:"acknowledged"`
+		Acknowledged []rawAcknowledged        `book:"acknowledged" doc:"findings of the check that may stand"`
+		Struck       []rawStruck              `book:"struck" doc:"what of these was taken back"`
 	}
 	rawAcknowledged struct {
 		Code    text   `book:"code"`
@@ -69,8 +70,14 @@ type (
 // of a book's lines is read with the book, by [Load]. Where anything is wrong the
 // error is a fault list with all of it.
 func LoadSettled(name string, data []byte) ([]Acknowledged, error) {
+	all, _, err := readSettled(name, data)
+	return all, err
+}
+
+// readSettled is LoadSettled, with what was struck.
+func readSettled(name string, data []byte) ([]Acknowledged, []Struck, error) {
 	if len(data) > MaxSize {
-		return nil, fmt.Errorf("%s: larger than %d bytes: it settles one book", name, MaxSize)
+		return nil, nil, fmt.Errorf("%s: larger than %d bytes: it settles one book", name, MaxSize)
 	}
 	d := &decoder{file: name, format: SettledFormat}
 	var raw rawSettled
@@ -84,12 +91,12 @@ func LoadSettled(name string, data []byte) ([]Acknowledged, error) {
 		}
 		d.fault(at, "format", "format", "this program reads "+SettledFormat, "begin the file with \"format: "+SettledFormat+"\"")
 	}
-	all := r.acknowledged(raw.Acknowledged, top)
+	all, struck := r.acknowledged(raw.Acknowledged, top), r.struck(raw.Struck, top)
 	if len(d.faults) > 0 {
 		d.faults.Sort()
-		return nil, d.faults
+		return nil, nil, d.faults
 	}
-	return all, nil
+	return all, struck, nil
 }
 
 // acknowledged reads the findings that may stand; top is where the file begins.

@@ -4,6 +4,8 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	"tenths/internal/fault"
 )
 
 func TestSettledName(t *testing.T) {
@@ -102,5 +104,22 @@ func FuzzSettled(f *testing.F) {
 		if n := len(before); len(after) != n+1 || after[n].Code != code || after[n].Note != note {
 			t.Fatalf("%q: %+v", text, after)
 		}
+		// It is taken back, and nothing else is lost.
+		back := settledWithout(t, text, &added)
+		if left, struck, err := readSettled("s", back); err != nil || len(left) >= len(after) || len(struck) == 0 || struck[len(struck)-1].Acknowledged.Note != note {
+			t.Fatalf("%q: %v %+v %+v", back, err, left, struck)
+		}
 	})
+}
+
+func settledWithout(t *testing.T, text []byte, a *Acknowledged) []byte {
+	t.Helper()
+	var faults fault.List
+	back, err := settledWith("s", text, func(e *settledEdit) {
+		e.strike(&Striking{Finding: a, By: "B", Why: "w"}, &faults)
+	})
+	if err != nil || len(faults) > 0 {
+		t.Fatalf("%q: %v %v", text, err, faults)
+	}
+	return back
 }

@@ -19,21 +19,33 @@ func (f *Finding) About() book.Acknowledged {
 	return a
 }
 
-// Settle notes on each finding the acknowledgement that is of it, and returns
-// those that are of none any more: the book no longer has the finding, or
-// prints other figures.
-func Settle(found []Finding, acknowledged []book.Acknowledged) (lapsed []book.Acknowledged) {
-	for i := range acknowledged {
-		a := &acknowledged[i]
+// Settle notes on each finding of a book the acknowledgement that is of it, and
+// those that were taken back. It returns those that are of none any more: the
+// book no longer has the finding, or prints other figures.
+func Settle(found []Finding, b *book.Book) (lapsed []book.Acknowledged) {
+	of := func(a *book.Acknowledged) *Finding {
 		at := slices.IndexFunc(found, func(f Finding) bool {
 			about := f.About()
 			return a.Code == about.Code && slices.Equal(a.Lines, about.Lines) && slices.Equal(a.Printed, about.Printed)
 		})
 		if at < 0 {
-			lapsed = append(lapsed, *a)
-			continue
+			return nil
 		}
-		found[at].Acknowledged = a
+		return &found[at]
+	}
+	for i := range b.Acknowledged {
+		if f := of(&b.Acknowledged[i]); f != nil {
+			f.Acknowledged = &b.Acknowledged[i]
+		} else {
+			lapsed = append(lapsed, b.Acknowledged[i])
+		}
+	}
+	for i := range b.Struck {
+		if s := &b.Struck[i]; s.Acknowledged != nil {
+			if f := of(s.Acknowledged); f != nil {
+				f.Struck = append(f.Struck, s)
+			}
+		}
 	}
 	return lapsed
 }

@@ -83,6 +83,8 @@ type Finding struct {
 
 	// Acknowledged is why the finding may stand; nil: nobody has said so.
 	Acknowledged *book.Acknowledged
+	// Struck are acknowledgements of it that were taken back, the last one last.
+	Struck []*book.Struck
 }
 
 // Book checks a book. Findings come in the book's order, the surest first

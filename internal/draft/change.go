@@ -2,6 +2,7 @@ package draft
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -508,7 +509,8 @@ func (s *Drafts) answer(d *Draft, sayings []book.Saying) error {
 
 // Correct lets cells say something else than what was read, though they can be
 // read: each is held as what was brought in has it, with what speaks against it,
-// and settled as the person says. A cell that waits already is only settled.
+// and settled as the person says. A cell that waits already is only settled. Where
+// that is taken back, both readings are there to choose from.
 func (s *Drafts) Correct(name, against string, sayings ...book.Saying) error {
 	return s.change(name, func(d *Draft) error {
 		if d.Loaded == nil {
@@ -533,7 +535,7 @@ func (s *Drafts) Correct(name, against string, sayings ...book.Saying) error {
 				return &RefusedError{"the line is not one of the tables'", "write what it says into " + d.File()}
 			}
 			text := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[say.Cell]
-			t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: say.Cell, Text: text, May: []string{say.Says}, Why: against})
+			t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: say.Cell, Text: text, May: []string{say.Says, cmp.Or(text, "blank")}, Why: against})
 			held = true
 			if say.Cell != book.HoldNew || l.Says.Service == "" || slices.ContainsFunc(sayings, func(o book.Saying) bool { return o.Line == say.Line && o.Cell == book.HoldService }) {
 				continue
@@ -571,6 +573,17 @@ func settledCell(l *book.Line, cell string) (book.SettledHold, bool) {
 		return book.SettledHold{}, false
 	}
 	return l.Settled[n], true
+}
+
+// Strike takes back what was settled, linked or let stand; it stays on record.
+func (s *Drafts) Strike(name string, strikes ...book.Striking) error {
+	return s.change(name, func(d *Draft) error {
+		text, _, err := book.Strike(d.File(), d.Book, d.Settled, strikes...)
+		if err != nil {
+			return err
+		}
+		return s.writeChanged(name, book.SettledName(d.File()), text)
+	})
 }
 
 // Confirm links clearances to the sizes that they are worked out from.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"mime/multipart"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -352,7 +353,8 @@ func TestDraftRights(t *testing.T) {
 	posts := map[string][]string{
 		"/columns": {"headings", "4", "headings-were", "4", "c1", "name", "c2", "new", "unit", "mm"}, "/kinds": {"row", "6", "kind", "inside"},
 		"/holds": {"at", "camshaft-camshaft-end-play service", "says", "service .012", "known", "k"}, "/findings": {"at", "x", "do", "stands\nrounding"},
-		"/adopt": {"do", "adopt", "engine", "Rights"}, "/tables": {"do", "out"},
+		"/strikes": {"of", "holds", "at", "x new", "why", "w"},
+		"/adopt":   {"do", "adopt", "engine", "Rights"}, "/tables": {"do", "out"},
 	}
 	ap, kd, nobody := w.client(t, "ap"), w.client(t, "kd"), w.client(t, "")
 	for path, fields := range posts {
@@ -512,4 +514,84 @@ func TestDraftTogether(t *testing.T) {
 	}
 	all.Wait()
 	w.client(t, "mp").page(to+"/rows").has(".sum-of", "30 rows = 30 lines + 0 held")
+}
+
+// What was settled, confirmed or let stand is taken back where it is seen, with why
+// and by whom; it stays on record, and is shown.
+func TestDraftTakeBack(t *testing.T) {
+	w := ownWorld(t, false)
+	c := w.client(t, "mp")
+	csv := "Ref,Description,New (in),Wear limit\n1,Camshaft front journal dia,1.4985-1.4990,1.4970\n2,Camshaft bearing bore,1.5000-1.5010,\"1,5020\"\n3,\"Camshaft in bearing, clearance\",0.0010L-0.0030L,0.0040L\n"
+	to := c.upload("/drafts", "t.csv", []byte(csv), "engine", "Back").to()
+	settled := func() string {
+		t.Helper()
+		text, err := os.ReadFile(filepath.Join(w.dir, "drafts", "back", "back.settled.yaml"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+
+	// A settled hold.
+	hold := attr(c.page(to+"/holds").one("input[name=at]"), "value")
+	says := attr(c.page(to+"/holds").one(".readings input[type=radio]"), "value")
+	c.post(to+"/holds", "at", hold, "says", says, "known", "the maker’s letter").to()
+	a := c.page(to + "/holds?at=" + url.QueryEscape(hold))
+	a.has(".strike summary", "Take back what it was settled as")
+	checkInert(t, a.doc())
+	form := func() map[string]string { return a.asSent("#take-back") }
+	before := settled()
+	for _, bad := range [][]string{with(form()), with(form(), "why", " "), with(form(), "at", "none new", "why", "x"), with(form(), "of", "fits", "why", "x"), with(form(), "of", "findings", "why", "x")} {
+		if a := c.post(to+"/strikes", bad...); a.code != http.StatusUnprocessableEntity {
+			t.Errorf("%q: %d", bad, a.code)
+		}
+	}
+	if settled() != before {
+		t.Errorf("something is struck:\n%s", settled())
+	}
+	back := c.post(to+"/strikes", with(form(), "why", "that letter is of another engine")...).to()
+	a = c.page(back)
+	a.has(".query", "It is struck")
+	a.has(".once", "Once settled as 1.5020, M. Pohl")
+	a.has(".once", "struck by M. Pohl")
+	a.has(".once", "that letter is of another engine")
+	a.has(".sum-of", "3 rows = 2 lines + 1 held")
+	if text := settled(); !strings.Contains(text, "struck:") || strings.Contains(text, "\nholds:") {
+		t.Errorf("what was settled is\n%s", text)
+	}
+	c.post(to+"/holds", "at", hold, "says", says, "known", "looked at the manual again").to()
+
+	// A confirmed fit.
+	a = c.page(to + "/fits")
+	fit := attr(a.one("input[name=at]"), "value")
+	c.post(to+"/fits", "at", fit, "fit", attr(a.one("input[name=fit]"), "value")).to()
+	a = c.page(to + "/fits?at=" + url.QueryEscape(fit))
+	a.has(".strike summary", "Take back the fit")
+	a = c.page(c.post(to+"/strikes", with(a.asSent("#take-back"), "why", "the other bearing")...).to())
+	a.has(".once", "Once confirmed as ")
+	a.has(".once", "the other bearing")
+	c.post(to+"/fits", "at", fit, "fit", attr(a.one("input[name=fit]"), "value")).to()
+
+	// A finding that was let stand.
+	a = c.page(to + "/findings?at=&line=" + url.QueryEscape(fit))
+	a.has(".sev", "doubt")
+	found := attr(a.one("input[name=at]"), "value")
+	c.post(to+"/findings", "at", found, "do", "stands\nselection").to()
+	a = c.page(to + "/findings?at=" + found)
+	a.has(".strike summary", "Take back that it may stand")
+	a = c.page(c.post(to+"/strikes", with(a.asSent("#take-back"), "why", "nobody selects them")...).to())
+	a.has(".once", "Once let stand: parts are selected to fit each other, M. Pohl")
+	a.has(".steps a .n", "1")
+
+	// Who may only look is shown what was struck, and strikes nothing.
+	c.post(to+"/findings", "at", found, "do", "stands\nselection").to()
+	other := w.client(t, "ap")
+	a = other.page(to + "/findings?at=" + found)
+	a.has(".once", "nobody selects them")
+	if strings.Contains(a.text(), "Take back") {
+		t.Error("it can be taken back by who may only look")
+	}
+	if a := other.post(to+"/strikes", "of", "findings", "at", found, "why", "x"); a.code != http.StatusUnprocessableEntity && a.code != http.StatusForbidden {
+		t.Errorf("struck by who may only look: %d", a.code)
+	}
 }

@@ -432,7 +432,7 @@ func (s *Server) headOfLines(w http.ResponseWriter, r *http.Request, d *draft.Dr
 		http.Redirect(w, r, h.Path+"/columns", http.StatusSeeOther)
 		return h, false, nil
 	}
-	h.Problem = problem
+	h.Problem, h.Said = problem, struckSaid(r, d)
 	return h, true, nil
 }
 

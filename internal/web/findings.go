@@ -18,7 +18,7 @@ import (
 // findingsOf are what the check finds in a book, with what was acknowledged.
 func findingsOf(b *book.Book) []check.Finding {
 	found := check.Book(b)
-	check.Settle(found, b.Acknowledged)
+	check.Settle(found, b)
 	return found
 }
 
@@ -83,6 +83,7 @@ type findingsBody struct {
 	Stands   string // why it may stand, and who said so
 	Skip     string
 	Back     string
+	TakeBack backBody
 }
 
 func (s *Server) getFindings(w http.ResponseWriter, r *http.Request) error {
@@ -151,7 +152,11 @@ func (s *Server) findingsPage(w http.ResponseWriter, r *http.Request, code int, 
 func fillFinding(body *findingsBody, d *draft.Draft, f *check.Finding) {
 	body.At, body.Severity, body.What, body.Sum = findingID(f), f.Severity.String(), sentence(f.What), f.Sum
 	body.Reasons, body.Known = book.Reasons, knownReasons
+	body.TakeBack = backBody{Path: body.Path, Of: "findings", At: body.At, Struck: struckOfFinding(f)}
 	if f.Acknowledged != nil {
+		if body.MayPrepare {
+			body.TakeBack.Now = "that it may stand"
+		}
 		body.Stands = sentence(f.Acknowledged.String())
 	}
 	for _, l := range f.Lines {

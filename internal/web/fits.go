@@ -57,6 +57,7 @@ type fitsBody struct {
 	Choices    []fitChoice
 	Chose      string
 	Skip, Back string
+	TakeBack   backBody
 }
 
 func (s *Server) getFits(w http.ResponseWriter, r *http.Request) error {
@@ -103,7 +104,11 @@ func (s *Server) fitsPage(w http.ResponseWriter, r *http.Request, code int, d *d
 func fillFit(body *fitsBody, d *draft.Draft, f *fitRow) {
 	body.At = f.line.Key
 	body.About = aboutLine(d, f.line, book.HoldNew)
+	body.TakeBack = backBody{Path: body.Path, Of: "fits", At: body.At, Struck: struckOf(d.Loaded, f.line.Key)}
 	if k := f.line.Link; k != nil {
+		if body.MayPrepare {
+			body.TakeBack.Now = "the fit"
+		}
 		body.Link = k.Fit + ": " + strings.TrimSpace(k.By+" "+k.Date)
 	}
 	for _, k := range f.links {

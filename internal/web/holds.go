@@ -146,6 +146,7 @@ type holdsBody struct {
 	Reasons    []string
 	Skip, Back string
 	Was        string
+	TakeBack   backBody
 	Kind       bool
 }
 
@@ -268,6 +269,10 @@ func fillHold(body *holdsBody, d *draft.Draft, h *hold) {
 		}
 	}
 	body.Row, body.RowLine = rowAsPrinted(d, l, body.Cells)
+	body.TakeBack = backBody{Path: body.Path, Of: "holds", At: body.At, Struck: struckOf(d.Loaded, l.Key, body.Cells...)}
+	if h.was != nil && body.MayPrepare {
+		body.TakeBack.Now = "what it was settled as"
+	}
 }
 
 // rowAsPrinted is the row of the table that a line was made of.

@@ -131,6 +131,7 @@ func (s *Server) Handler() http.Handler {
 	signed("POST /drafts/{draft}/fits", s.postFit)
 	signed("GET /drafts/{draft}/findings", s.getFindings)
 	signed("POST /drafts/{draft}/findings", s.postFinding)
+	signed("POST /drafts/{draft}/strikes", s.postTakeBack)
 	signed("GET /drafts/{draft}/adopt", s.getAdopt)
 	signed("POST /drafts/{draft}/adopt", s.postAdopt)
 	signed("GET /orders/new", s.getNewJob)
