@@ -27,8 +27,8 @@ var (
 // plainly writes a cell in the words that books have, where it says the same in
 // others.
 func (r *Row) plainly(cell string) string {
-	if cell == "" {
-		return ""
+	if onlyFigures(cell) {
+		return cell
 	}
 	cell = twoPrimes.ReplaceAllString(cell, `$1"`)
 	if r.Kind == RunOut || r.Kind == Bend {
@@ -53,6 +53,16 @@ func (r *Row) plainly(cell string) string {
 		}
 	}
 	return cell
+}
+
+// onlyFigures tells a cell of figures and what stands between them, as most are.
+func onlyFigures(cell string) bool {
+	for i := range len(cell) {
+		if c := cell[i]; (c < '0' || c > '9') && strings.IndexByte(" .,+-", c) < 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // isHeadings tells a row that has the table's headings again, as one has on each
@@ -121,6 +131,9 @@ func plainFigure(text string) bool {
 // ofEnd is what stands in a column of one end of a limit without the word that its
 // heading says already: "0.010 max" under "Max".
 func ofEnd(cell, word string) string {
+	if onlyFigures(cell) {
+		return cell
+	}
 	m := endWord.FindStringSubmatch(cell)
 	if m != nil && strings.EqualFold(m[2], word) && plainFigure(strings.TrimSpace(m[1])) {
 		return strings.TrimSpace(m[1])
