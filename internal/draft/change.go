@@ -32,16 +32,30 @@ type RefusedError struct{ What, Do string }
 
 func (e *RefusedError) Error() string { return e.What + ": " + e.Do }
 
+// A WholeError says what is wrong with a book as a sheet.
+type WholeError struct{ Faults fault.List }
+
+func (e *WholeError) Error() string { return e.Faults.Error() }
+
 // Begin begins a draft with a table, and returns its name. A file that can't be
-// read is told by a fault list, and nothing is kept of it.
+// read is told by a fault list, a book as a sheet that has faults by a
+// [WholeError], and nothing is kept of either. Such a book says itself what it is
+// of, where the title does not.
 func (s *Drafts) Begin(title intake.Title, up Upload) (string, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if err := goodTitle(title); err != nil {
+	entry, sheet, err := entryOf(up, 1, "")
+	if err != nil {
 		return "", err
 	}
-	entry, err := entryOf(up, 1, "")
-	if err != nil {
+	if intake.IsBookSheet(sheet) {
+		read, faults := intake.ReadWhole(sheet, up.Data, intake.Mapping{})
+		if len(faults) > 0 {
+			return "", &WholeError{faults}
+		}
+		title = filledIn(title, read.Whole.Title())
+	}
+	if err := goodTitle(title); err != nil {
 		return "", err
 	}
 	all, err := s.list()
@@ -64,6 +78,14 @@ func (s *Drafts) Begin(title intake.Title, up Upload) (string, error) {
 		return "", err
 	}
 	return name, nil
+}
+
+// filledIn is a title with what it does not say as another says it.
+func filledIn(t, by intake.Title) intake.Title {
+	return intake.Title{
+		Engine: cmp.Or(t.Engine, by.Engine), Manual: cmp.Or(t.Manual, by.Manual), Number: cmp.Or(t.Number, by.Number),
+		Revision: cmp.Or(t.Revision, by.Revision), Date: cmp.Or(t.Date, by.Date),
+	}
 }
 
 // free makes a folder of a name that is not taken.
@@ -95,10 +117,10 @@ func slug(text, otherwise string) string {
 }
 
 // entryOf looks whether a table can be read, and names its file.
-func entryOf(up Upload, n int, sheet string) (Entry, error) {
+func entryOf(up Upload, n int, sheet string) (Entry, table.Sheet, error) {
 	s, faults := table.Read(up.Name, sheet, up.Data)
 	if len(faults) > 0 {
-		return Entry{}, faults
+		return Entry{}, s, faults
 	}
 	ext := ".csv"
 	if bytes.HasPrefix(up.Data, []byte("PK")) {
@@ -109,7 +131,7 @@ func entryOf(up Upload, n int, sheet string) (Entry, error) {
 	if len(s.Sheets) > 1 {
 		e.Sheet = s.Name
 	}
-	return e, nil
+	return e, s, nil
 }
 
 // bringIn keeps a table's file under a draft, and what is said of it already.
@@ -118,8 +140,7 @@ func (s *Drafts) bringIn(d *Draft, e Entry, data []byte, said intake.Mapping) er
 		return err
 	}
 	t := &Table{Entry: e, Mapping: said}
-	t.Sheet, t.Faults = table.Read(e.Name, e.Sheet, data)
-	t.understand()
+	t.take(data)
 	d.Tables = append(d.Tables, t)
 	// A table is in the draft also where no book comes of it: its page says why.
 	if err := s.writeAbout(d); err != nil {
@@ -132,7 +153,8 @@ func (s *Drafts) bringIn(d *Draft, e Entry, data []byte, said intake.Mapping) er
 }
 
 // Add brings one more table into a draft. What was said of the table before it
-// is said of this one, as far as it has the same columns.
+// is said of this one, as far as it has the same columns. A book as a sheet takes
+// the place of the one that the draft was begun with, filled in further.
 func (s *Drafts) Add(name string, up Upload) error {
 	return s.change(name, func(d *Draft) error { return s.add(d, up, "") })
 }
@@ -149,6 +171,9 @@ func (s *Drafts) AddSheet(name string, n int, sheet string, by Stamp) error {
 		if err != nil {
 			return err
 		}
+		if t.Whole {
+			return errAllSheets
+		}
 		return s.add(d, Upload{t.Name, data, by}, sheet)
 	})
 }
@@ -160,19 +185,70 @@ func (s *Drafts) add(d *Draft, up Upload, sheet string) error {
 	if err := d.notEdited(); err != nil {
 		return err
 	}
-	e, err := entryOf(up, len(d.Tables)+1, sheet)
+	e, sh, err := entryOf(up, len(d.Tables)+1, sheet)
 	if err != nil {
 		return err
 	}
-	sh, faults := table.Read(e.Name, e.Sheet, up.Data)
-	if len(faults) > 0 {
-		return faults
-	}
 	said := intake.Mapping{}
-	if n := len(d.Tables); n > 0 {
-		said = d.Tables[n-1].Mapping.For(sh)
+	if intake.IsBookSheet(sh) {
+		if said, err = d.makeWay(sh, up.Data); err != nil {
+			return err
+		}
+		return s.bringIn(d, e, up.Data, said)
+	}
+	for _, t := range slices.Backward(d.Tables) {
+		if !t.Whole {
+			said = t.Mapping.For(sh)
+			break
+		}
 	}
 	return s.bringIn(d, e, up.Data, said)
+}
+
+var errAllSheets = &RefusedError{"a book as a sheet is all of its sheets together", "leave them as they are"}
+
+// makeWay leaves the draft's whole book out for another, which is the same, filled
+// in further or changed, and returns what was said of it. A book can't be added to
+// what the draft has otherwise.
+func (d *Draft) makeWay(sh table.Sheet, data []byte) (said intake.Mapping, err error) {
+	read, faults := intake.ReadWhole(sh, data, intake.Mapping{})
+	if len(faults) > 0 {
+		return said, &WholeError{faults}
+	}
+	was, others := d.whole()
+	switch {
+	case was == nil && others > 0:
+		return said, &RefusedError{"this is a whole book as a sheet, and the draft has been begun with a table", "begin a book of its own with the sheet, and bring the tables in there"}
+	case was != nil && was.Read != nil && !isOf(read.Whole, was.Read.Whole) && (others > 0 || read.Whole.Edition != intake.Edition(d.Book)):
+		return said, &RefusedError{"this sheet was not written from the book that the draft has, so it can't take its place", "begin a book of its own with it"}
+	}
+	if was != nil {
+		was.Out = true
+		said.Answers, said.Holds = was.Mapping.Answers, was.Mapping.Holds
+	}
+	d.setTitle(filledIn(d.Title(), read.Whole.Title()))
+	return said, nil
+}
+
+// isOf tells whether a sheet was written from the same book as another, or from
+// what the other came to.
+func isOf(f, was *intake.Filled) bool {
+	return f.Edition == was.Edition || f.Edition == intake.Edition(was.Text)
+}
+
+// whole is the whole book among a draft's tables, nil where it has none or none
+// that is not left out, and how many others are not left out.
+func (d *Draft) whole() (whole *Table, others int) {
+	for _, t := range d.Tables {
+		switch {
+		case t.Out:
+		case t.Whole:
+			whole = t
+		default:
+			others++
+		}
+	}
+	return whole, others
 }
 
 // change opens a draft and changes it, alone.
@@ -236,6 +312,9 @@ func (s *Drafts) Say(name string, n int, said intake.Mapping) error {
 // TakeSheet takes another sheet of a table's workbook in its place.
 func (s *Drafts) TakeSheet(name string, n int, sheet string) error {
 	return s.changeTable(name, n, func(d *Draft, t *Table) error {
+		if t.Whole {
+			return errAllSheets
+		}
 		data, err := readFile(s.path(name, t.File), table.MaxSize)
 		if err != nil {
 			return err
@@ -251,8 +330,12 @@ func (s *Drafts) TakeSheet(name string, n int, sheet string) error {
 }
 
 // LeaveOut leaves a table out of the book, or takes it in again. Its file stays.
+// Of whole books one is in at a time.
 func (s *Drafts) LeaveOut(name string, n int, out bool) error {
 	return s.changeTable(name, n, func(d *Draft, t *Table) error {
+		if was, _ := d.whole(); t.Whole && !out && was != nil {
+			was.Out = true
+		}
 		t.Out = out
 		return s.save(d)
 	})

@@ -117,6 +117,9 @@ type Table struct {
 	Headings int // the line that they stand on; 0: none
 	Faults   fault.List
 	Read     *intake.Draft // nil where there are faults
+	Whole    bool          // it is a book as a sheet, which the other tables are added to
+
+	data []byte // of a whole one: its file, for what else it has
 }
 
 // Drafts are all of a folder. One at a time is opened or changed: what a table
@@ -241,7 +244,7 @@ func (s *Drafts) Open(name string) (*Draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	if rows, _ := d.Count(); rows <= maxKept {
+	if rows, _, _ := d.Count(); rows <= maxKept {
 		s.last, s.mark = d, mark
 	}
 	return d, nil
@@ -330,14 +333,28 @@ func (s *Drafts) table(name string, e Entry) (*Table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t.Sheet, t.Faults = table.Read(e.Name, e.Sheet, data)
-	t.understand()
+	t.take(data)
 	return t, nil
+}
+
+// take reads a table's file.
+func (t *Table) take(data []byte) {
+	t.Sheet, t.Faults = table.Read(t.Name, t.Entry.Sheet, data)
+	if t.Whole = intake.IsBookSheet(t.Sheet); t.Whole {
+		t.data = data
+	}
+	t.understand()
 }
 
 // understand reads the table anew by its mapping.
 func (t *Table) understand() {
 	if len(t.Sheet.Rows) == 0 {
+		return
+	}
+	if t.Whole {
+		if t.Read, t.Faults = intake.ReadWhole(t.Sheet, t.data, t.Mapping); t.Read != nil {
+			t.Columns = t.Read.Columns
+		}
 		return
 	}
 	t.Columns, t.Headings, t.Faults = intake.Look(t.Sheet, t.Mapping)
@@ -355,10 +372,21 @@ func (t *Table) As(m intake.Mapping) *Table {
 	return &other
 }
 
-// make makes the book of those tables that can be read.
+// make makes the book of those tables that can be read: of the one that is a whole
+// book first, if there is one.
 func (d *Draft) make() error {
 	d.Book = nil
-	for _, t := range d.Tables {
+	tables := slices.Clone(d.Tables)
+	slices.SortStableFunc(tables, func(a, b *Table) int {
+		switch {
+		case a.Whole == b.Whole:
+			return 0
+		case a.Whole:
+			return -1
+		}
+		return +1
+	})
+	for _, t := range tables {
 		if t.Read == nil || t.Out || t.Read.NeedsUnit() {
 			continue
 		}
@@ -398,25 +426,36 @@ func (d *Draft) HeldRow(r *intake.Row) bool {
 	}
 	return slices.ContainsFunc(r.Lines, func(key string) bool {
 		l, ok := d.Loaded.Line(key)
-		return ok && Held(l)
+		return ok && Held(l) && !l.Unfilled()
 	})
 }
 
-// Count returns how many rows the draft's tables have, and how many of them are
-// held: all of a table of which nothing says the unit.
-func (d *Draft) Count() (rows, held int) {
+// OpenRow tells whether nobody has entered any limits of a row's line yet.
+func (d *Draft) OpenRow(r *intake.Row) bool {
+	return d.Loaded != nil && slices.ContainsFunc(r.Lines, func(key string) bool {
+		l, ok := d.Loaded.Line(key)
+		return ok && l.Unfilled()
+	})
+}
+
+// Count returns how many rows the draft's tables have, how many of them are held,
+// all of a table of which nothing says the unit, and how many have no limits yet.
+func (d *Draft) Count() (rows, held, open int) {
 	for _, t := range d.Tables {
 		if t.Read == nil || t.Out {
 			continue
 		}
 		for i := range t.Read.Rows {
 			rows++
-			if t.Read.NeedsUnit() || d.HeldRow(&t.Read.Rows[i]) {
+			switch {
+			case d.OpenRow(&t.Read.Rows[i]):
+				open++
+			case t.Read.NeedsUnit() || d.HeldRow(&t.Read.Rows[i]):
 				held++
 			}
 		}
 	}
-	return rows, held
+	return rows, held, open
 }
 
 // Row returns the row that a line was made of, and its table.

@@ -52,7 +52,7 @@ func open(t *testing.T, all *draft.Drafts, name string) *draft.Draft {
 
 func counts(t *testing.T, d *draft.Draft, rows, held int) {
 	t.Helper()
-	if r, h := d.Count(); r != rows || h != held {
+	if r, h, _ := d.Count(); r != rows || h != held {
 		t.Errorf("%d rows, %d held, want %d and %d", r, h, rows, held)
 	}
 }

@@ -24,6 +24,8 @@ type Filled struct {
 	Edition  string // of the book that the sheets were written from; empty if they do not say
 	Unfilled int    // lines without limits as yet
 	Held     int    // lines with a cell that can't be read for certain
+
+	from *sheetReader
 }
 
 // IsBookSheet tells a sheet that [BookSheets] wrote.
@@ -33,8 +35,9 @@ func IsBookSheet(s table.Sheet) bool {
 
 // ReadBookSheets makes a book of the sheets that [BookSheets] wrote, filled in or
 // changed: of the first of them, which [IsBookSheet] tells, and of what else data,
-// the file, has. Of a mapping only the answers are used: what an empty cell or a
-// mark means in the column of service limits of lines that are newly filled in.
+// the file, has. Of a mapping only the answers are used, what an empty cell or a
+// mark means in the column of service limits of lines that are newly filled in, and
+// the cells that a person doubts.
 func ReadBookSheets(first table.Sheet, data []byte, m Mapping) (*Filled, fault.List) {
 	r := &sheetReader{file: first.File, m: m, marks: map[string]int{}}
 	r.read(first)
@@ -44,7 +47,9 @@ func ReadBookSheets(first table.Sheet, data []byte, m Mapping) (*Filled, fault.L
 			if len(faults) > 0 {
 				return nil, faults
 			}
+			r.file = first.File + ", sheet " + s.name
 			r.read(more)
+			r.file = first.File
 		}
 	}
 	f := r.filled()
@@ -57,6 +62,7 @@ func ReadBookSheets(first table.Sheet, data []byte, m Mapping) (*Filled, fault.L
 
 // A sheetRow is one row of a section: what it is of, and its values by key.
 type sheetRow struct {
+	file  string
 	line  int
 	names []string
 	at    map[string]int // the key's column
@@ -136,7 +142,7 @@ func scalar(text string) *yaml.Node {
 }
 
 type sheetReader struct {
-	file   string
+	file   string // with the sheet's name where it is not the first
 	m      Mapping
 	faults fault.List
 	rows   [3][]*sheetRow // by section
@@ -231,7 +237,7 @@ func (r *sheetReader) heads(s *section, row *table.SheetRow) map[int]int {
 // row reads one row.
 func (r *sheetReader) row(at int, from *table.SheetRow, heads map[int]int) {
 	s := sections[at]
-	row := &sheetRow{line: from.Line, names: make([]string, len(s.columns)), at: map[string]int{}, cells: map[string]*yaml.Node{}}
+	row := &sheetRow{file: r.file, line: from.Line, names: make([]string, len(s.columns)), at: map[string]int{}, cells: map[string]*yaml.Node{}}
 	for i := range from.Cells {
 		cell := &from.Cells[i]
 		if cell.Text == "" && cell.Doubt == "" {
@@ -290,7 +296,7 @@ func listOf(text string) *yaml.Node {
 
 // filled makes the book.
 func (r *sheetReader) filled() *Filled {
-	f := &Filled{}
+	f := &Filled{from: r}
 	r.rows[2] = slices.DeleteFunc(r.rows[2], func(row *sheetRow) bool {
 		if row.names[0] == written {
 			f.Edition = row.text("Says")
@@ -299,6 +305,7 @@ func (r *sheetReader) filled() *Filled {
 	})
 	for _, row := range r.rows[0] {
 		r.fill(row)
+		r.doubt(row)
 	}
 	if len(r.faults) > 0 {
 		return nil
@@ -381,6 +388,20 @@ func (r *sheetReader) fill(row *sheetRow) {
 	}
 }
 
+// doubt holds the cells of a row that a person doubts, as [Row.doubt] does.
+func (r *sheetReader) doubt(row *sheetRow) {
+	for _, h := range r.m.Holds {
+		text := row.text(h.Cell)
+		if held, _ := row.held(h.Cell); h.Row != row.line || held != nil || text == "" || text != h.Text || h.Cell != book.HoldNew && h.Cell != book.HoldService {
+			continue
+		}
+		row.hold(h.Cell, text, h.Why, h.May)
+		if service := row.text(book.HoldService); h.Cell == book.HoldNew && service != "" {
+			row.hold(book.HoldService, service, "waits for the new limits", []string{service})
+		}
+	}
+}
+
 // blank is what one writes for a cell in which the manual has nothing.
 const blank = "blank"
 
@@ -458,7 +479,7 @@ func (p places) of(r *sheetReader, faults fault.List) fault.List {
 		if at.row == nil {
 			continue
 		}
-		f.Line, f.Column = at.row.line, 1
+		f.File, f.Line, f.Column = at.row.file, at.row.line, 1
 		for key := range strings.SplitSeq(f.Field, ".") {
 			if slices.Contains(judgesKeys, key) {
 				key = "Of"

@@ -32,6 +32,7 @@ type Draft struct {
 	Notes   []Note // rows that are no lines: headings and notes
 	Asks    []Ask
 	Said    []string
+	Whole   *Filled // the table is a whole book, as a sheet; nil: it is not
 
 	unit     quantity.Unit
 	unasked  bool // nothing says that it is that unit

@@ -115,9 +115,14 @@ func (m Mapping) For(s table.Sheet) Mapping {
 // that is there, added to, and the book that it loads as; name is what its
 // faults call it.
 func (d *Draft) Make(name string, was []byte, t Title) (text []byte, b *book.Book, err error) {
-	if len(bytes.TrimSpace(was)) == 0 {
+	switch {
+	case d.Whole != nil:
+		if text, err = d.Whole.make(name, was, t); err != nil {
+			return nil, nil, err
+		}
+	case len(bytes.TrimSpace(was)) == 0:
 		text = d.Book(t)
-	} else {
+	default:
 		b, err := book.Load(name, was)
 		if err != nil {
 			return nil, nil, fmt.Errorf("the book that the table is to be added to has faults; nothing was written\n%w", err)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"html/template"
 	"maps"
 	"net/http"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"tenths/internal/draft"
 	"tenths/internal/fault"
 	"tenths/internal/intake"
+	"tenths/internal/picture"
 	"tenths/internal/record"
 	"tenths/metrology/quantity"
 )
@@ -98,6 +100,8 @@ type columnsBody struct {
 	Notes     int
 	RowCount  int
 	HeldCount int
+	Parts     int           // of a whole book
+	Drawing   template.HTML // of its engine
 }
 
 // A printedRow is a row as it stands in the table.
@@ -124,7 +128,7 @@ func (s *Server) getColumns(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	t := d.Tables[tableNumber(r, d)]
-	if r.Form.Has("headings") { // as it would be, said so
+	if r.Form.Has("headings") && !t.Whole { // as it would be, said so
 		m, err := mappingOf(r, t)
 		if err != nil {
 			return err
@@ -148,6 +152,15 @@ func columnsOf(h draftHead, d *draft.Draft, t *draft.Table) columnsBody {
 	body := columnsBody{
 		draftHead: h, Headings: t.Headings, Sheets: t.Sheet.Sheets, Sheet: t.Sheet.Name,
 		Faults: tableWords(t.Faults), Decimal: t.Mapping.Decimal, Unit: t.Mapping.Unit,
+	}
+	if t.Whole {
+		body.Faults, body.Sheets = wholeWords(t.Faults), nil
+		if t.Read != nil {
+			b := t.Read.Whole.Book
+			body.Parts, body.RowCount, body.Asks = len(b.Parts), len(b.Lines), asksOf(t)
+			body.Drawing = template.HTML(picture.Engine(b, nil, nil, false))
+		}
+		return body
 	}
 	used := map[string]bool{}
 	for i := range t.Columns {
@@ -263,7 +276,7 @@ func printed(t *draft.Table, line int) printedRow {
 	from := t.Printed(line)
 	row := printedRow{Line: line}
 	for i := range t.Columns {
-		c := from.At(i)
+		c := from.At(t.Columns[i].At)
 		text := c.Text
 		if c.Merged {
 			text = ""
@@ -305,6 +318,9 @@ func firstLines(d *draft.Draft, t *draft.Table) []sideRow {
 func mappingOf(r *http.Request, t *draft.Table) (intake.Mapping, error) {
 	m := t.Mapping
 	m.Format = intake.MappingFormat
+	if t.Whole { // it says all else itself
+		return answersOf(r, m)
+	}
 	headings, err := strconv.Atoi(r.FormValue("headings"))
 	if err != nil {
 		return m, record.Refuse("form", "send it again", "the form does not say where the headings stand")
@@ -332,6 +348,11 @@ func mappingOf(r *http.Request, t *draft.Table) (intake.Mapping, error) {
 		return m, record.Refuse("unit", "choose inches or millimetres", "%q is not a unit of length", unit)
 	}
 	m.Decimal = r.FormValue("decimal")
+	return answersOf(r, m)
+}
+
+// answersOf is a mapping with what a form says of the whole table.
+func answersOf(r *http.Request, m intake.Mapping) (intake.Mapping, error) {
 	m.Answers = map[string]string{}
 	for n := 0; ; n++ {
 		mark := r.FormValue(fmt.Sprintf("mark%d", n))

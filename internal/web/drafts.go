@@ -7,6 +7,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -30,6 +31,7 @@ type draftHead struct {
 	Here               string // columns, rows, holds, findings, adopt
 	SumRows, SumLines  int    // rows = lines + held
 	SumHeld            int
+	SumOpen            int  // of them without limits yet
 	Holds, Found       int  // what waits for a person
 	Fits               int  // rows of clearances that may be fits
 	Linked             bool // and some are
@@ -38,7 +40,8 @@ type draftHead struct {
 	MayAdopt           bool
 	Edited             string // the file that somebody edited by hand
 	Tables             []draftTable
-	Table              int // which of them the page is about
+	Table              int  // which of them the page is about
+	Whole              bool // and it is a whole book, as a sheet
 	Wrong              []string
 	Problem, Said      string
 	PreparesNot, Adopt string // why not
@@ -86,8 +89,8 @@ func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead
 		return draftHead{}, err
 	}
 	h := draftHead{Path: draftPath(d.Name), Engine: d.Engine, Here: here, Read: d.Loaded != nil}
-	h.SumRows, h.SumHeld = d.Count()
-	h.SumLines = h.SumRows - h.SumHeld
+	h.SumRows, h.SumHeld, h.SumOpen = d.Count()
+	h.SumLines = h.SumRows - h.SumHeld - h.SumOpen
 	now := time.Now()
 	h.MayPrepare = shop.MayPrepare(state, s.handle(r), now) == nil
 	h.MayAdopt = shop.MayState(state, s.handle(r), &shoplog.EditionAdopted{}, now)
@@ -95,6 +98,7 @@ func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead
 		h.Edited = d.File()
 	}
 	h.Table = tableNumber(r, d)
+	h.Whole = d.Tables[h.Table].Whole
 	for i, t := range d.Tables {
 		one := draftTable{N: i, Name: t.Entry.Name, Sheet: t.Entry.Sheet, Out: t.Out, Problem: t.Read == nil}
 		if t.Read != nil {
@@ -142,7 +146,7 @@ func wrongOf(err error) []string {
 }
 
 // tableNumber is which of a draft's tables a request is about: as it says, else
-// the first that can't be read, else the first.
+// the first that can't be read, else the first that is not left out.
 func tableNumber(r *http.Request, d *draft.Draft) int {
 	if n, err := strconv.Atoi(r.FormValue("table")); err == nil && n >= 0 && n < len(d.Tables) {
 		return n
@@ -152,7 +156,33 @@ func tableNumber(r *http.Request, d *draft.Draft) int {
 			return i
 		}
 	}
-	return 0
+	return max(0, slices.IndexFunc(d.Tables, func(t *draft.Table) bool { return !t.Out }))
+}
+
+// wholeWords says what is wrong with a book as a sheet, and at which cell.
+func wholeWords(faults fault.List) []string {
+	var all []string
+	for _, f := range faults {
+		text := f.What
+		if f.Text != "" {
+			text = "“" + fault.Cut(f.Text) + "” " + text
+		}
+		if f.Line > 0 {
+			place := fmt.Sprintf("row %d", f.Line)
+			if f.Column > 0 {
+				place += ", column " + (&intake.Column{At: f.Column - 1}).Letter()
+			}
+			if _, sheet, ok := strings.Cut(f.File, ", sheet "); ok {
+				place = "sheet " + sheet + ", " + place
+			}
+			text = place + ": " + text
+		}
+		if f.Do != "" {
+			text += ": " + f.Do
+		}
+		all = append(all, sentence(text))
+	}
+	return all
 }
 
 // tableWords says what is wrong with a table as one is told who looks at a page.
@@ -225,7 +255,15 @@ func refusedWords(err error) (words []string, ok bool) {
 	var faults fault.List
 	var refusal *record.Refusal
 	var kept *draft.RefusedError
+	var whole *draft.WholeError
 	switch {
+	case errors.As(err, &whole):
+		const most = 20
+		words = wholeWords(whole.Faults[:min(most, len(whole.Faults))])
+		if more := len(whole.Faults) - most; more > 0 {
+			words = append(words, fmt.Sprintf("And %d more.", more))
+		}
+		return append(words, "Nothing is kept of the sheet: mend it in the spreadsheet, and bring it in again."), true
 	case errors.As(err, &faults):
 		return tableWords(faults), true
 	case errors.As(err, &refusal), errors.As(err, &kept):
@@ -295,6 +333,7 @@ type adoptBody struct {
 	Parts   int
 	InBook  int // lines
 	Stays   []heldLine
+	Without int        // lines that have no limits yet
 	Open    []heldLine // findings that nobody has looked at
 	Stand   []heldLine // and those that may stand
 	Adopted []draft.Adoption
@@ -321,6 +360,10 @@ func (s *Server) adoptPage(w http.ResponseWriter, r *http.Request, code int, d *
 	if d.Loaded != nil {
 		body.Parts, body.InBook = len(d.Loaded.Parts), len(d.Loaded.Lines)
 		for _, l := range d.Loaded.Lines {
+			if l.Unfilled() {
+				body.Without++
+				continue
+			}
 			body.Stays = append(body.Stays, heldOf(judge.Words{Book: d.Loaded}, h.Path, l)...)
 		}
 		for _, f := range findingsOf(d.Loaded) {

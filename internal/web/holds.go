@@ -38,7 +38,8 @@ func (h *hold) at() string {
 	return h.line.Key + " " + h.cells[0].Cell
 }
 
-// holdsOf are what waits in a book, and behind it what was settled.
+// holdsOf are what waits in a book, and behind it what was settled. Lines of which
+// nobody has entered any limits yet are not among them.
 func holdsOf(b *book.Book) (waits, settled []hold) {
 	doubts := check.Doubts(b)
 	// What a line judges comes first: its limits are read by it.
@@ -49,6 +50,9 @@ func holdsOf(b *book.Book) (waits, settled []hold) {
 		return map[bool]int{true: -1, false: 1}[a.Cell == book.HoldKind]
 	})
 	for _, w := range doubts {
+		if w.Line.Unfilled() {
+			continue
+		}
 		if n := len(waits); w.Line.Contradiction != "" && n > 0 && waits[n-1].line == w.Line && len(waits[n-1].cells) == 1 && waits[n-1].cells[0].Cell == book.HoldNew && len(w.Line.Holds) == 0 {
 			waits[n-1].cells = append(waits[n-1].cells, w)
 			continue
@@ -74,6 +78,21 @@ func doubted(b *book.Book, at string) (hold, bool) {
 	}
 	says := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[cell]
 	return hold{line: l, cells: []book.Doubt{{Line: l, Hold: book.Hold{Cell: cell, Text: says}}}, read: true}, true
+}
+
+// unfilled is a cell of a line that has no limits yet, for who enters them.
+func unfilled(b *book.Book, at string) (hold, bool) {
+	key, cell, _ := strings.Cut(at, " ")
+	l, ok := b.Line(key)
+	if !ok || !l.Unfilled() {
+		return hold{}, false
+	}
+	for _, h := range l.Holds {
+		if h.Cell == cell {
+			return hold{line: l, cells: []book.Doubt{{Line: l, Hold: h}}}, true
+		}
+	}
+	return hold{}, false
 }
 
 // A holdLink is a hold in the list of all.
@@ -170,8 +189,12 @@ func (s *Server) holdsPage(w http.ResponseWriter, r *http.Request, code int, d *
 	all := append(slices.Clone(waits), settled...)
 	at := slices.IndexFunc(all, func(h hold) bool { return h.at() == body.At })
 	if at < 0 {
-		if h, ok := doubted(d.Loaded, body.At); ok {
-			// It can be read, and is not as the manual has it.
+		// It can be read, and is not as the manual has it; or nobody has entered it.
+		h, ok := doubted(d.Loaded, body.At)
+		if !ok {
+			h, ok = unfilled(d.Loaded, body.At)
+		}
+		if ok {
 			all = append(all, h)
 			at = len(all) - 1
 		}
@@ -284,10 +307,10 @@ func rowAsPrinted(d *draft.Draft, l *book.Line, held []string) (cells []headedCe
 	is := func(c string) bool { return slices.Contains(held, c) }
 	from := printed(t, row.FileLine)
 	for i, c := range from.Cells {
-		if c.Text == "" && t.Columns[i].Heading == "" {
+		says := t.Columns[i].Says()
+		if c.Text == "" && (t.Columns[i].Heading == "" || t.Whole && says != "new" && says != "service") {
 			continue
 		}
-		says := t.Columns[i].Says()
 		cells = append(cells, headedCell{
 			Heading: t.Columns[i].Heading, Text: c.Text, Figure: c.Figure,
 			Held: is(book.HoldNew) && strings.HasPrefix(says, "new") || is(book.HoldService) && strings.HasPrefix(says, "service") || is(book.HoldKind) && says == "name",
@@ -392,9 +415,15 @@ func (s *Server) postHold(w http.ResponseWriter, r *http.Request) error {
 	back := ""
 	if _, ok := doubted(d.Loaded, line+" "+cell); ok && !isSettled(d.Loaded, line, cell) {
 		settle = func() error { return s.options.Drafts.Correct(d.Name, "doubted by "+by.By, say) }
-		back = draftPath(d.Name) + "/rows"
-		if t, row, ok := d.Row(line); ok {
-			back += fmt.Sprintf("?table=%d#row-%d", slices.Index(d.Tables, t), row.FileLine)
+		back = rowPath(d, line)
+	}
+	if h, ok := unfilled(d.Loaded, line+" "+cell); ok {
+		if back = rowPath(d, line); len(h.line.Holds) > 1 { // its other cell is next
+			other := h.line.Holds[0].Cell
+			if other == cell {
+				other = h.line.Holds[1].Cell
+			}
+			back = draftPath(d.Name) + "/holds?" + url.Values{"at": {line + " " + other}, "known": {body.Known}}.Encode()
 		}
 	}
 	if err := settle(); err != nil {
@@ -425,6 +454,15 @@ func (s *Server) postHold(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
+}
+
+// rowPath is where a line stands among the rows of its table.
+func rowPath(d *draft.Draft, line string) string {
+	to := draftPath(d.Name) + "/rows"
+	if t, row, ok := d.Row(line); ok {
+		to += fmt.Sprintf("?table=%d#row-%d", slices.Index(d.Tables, t), row.FileLine)
+	}
+	return to
 }
 
 // why is how one knows: chosen, typed, or both.

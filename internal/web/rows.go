@@ -28,6 +28,7 @@ type sideRow struct {
 	Kind    string
 	KindAsk bool // its words do not say what it judges
 	Held    bool
+	Open    bool // its line has no limits yet
 }
 
 // A sideLine is a line that a row was read as.
@@ -38,6 +39,7 @@ type sideLine struct {
 	Holds        []sideHold
 	Settled      []string
 	Held         bool
+	Open         bool // it has no limits yet
 }
 
 // A sideHold is a cell that waits for a person.
@@ -74,6 +76,9 @@ func sidesOf(t *draft.Table, b *book.Book, rows []intake.Row) []sideRow {
 	for i := range rows {
 		r := &rows[i]
 		row := sideRow{Line: r.FileLine, Name: r.Name, Printed: printed(t, r.FileLine).Cells, Kind: r.Kind.String()}
+		if t.Whole { // most of its cells are empty, and its columns have names
+			row.Printed = slices.DeleteFunc(row.Printed, func(c printedCell) bool { return c.Text == "" })
+		}
 		for _, h := range r.Holds {
 			if h.Cell == book.HoldKind {
 				row.KindAsk, row.Kind = true, ""
@@ -85,7 +90,10 @@ func sidesOf(t *draft.Table, b *book.Book, rows []intake.Row) []sideRow {
 				continue
 			}
 			line := lineSide(words, l)
-			row.Held = row.Held || line.Held
+			row.Held, row.Open = row.Held || line.Held, row.Open || line.Open
+			if t.Whole {
+				row.Kind = l.Judges.String()
+			}
 			if kind := slices.IndexFunc(l.Settled, func(h book.SettledHold) bool { return h.Cell == book.HoldKind }); kind >= 0 {
 				row.KindAsk, row.Kind = false, l.Settled[kind].Says
 			}
@@ -99,7 +107,11 @@ func sidesOf(t *draft.Table, b *book.Book, rows []intake.Row) []sideRow {
 // lineSide is a line with its limits drawn.
 func lineSide(words judge.Words, l *book.Line) sideLine {
 	v := judge.Line(l, 0, noReadings)
-	side := sideLine{Key: l.Key, Name: l.Name, Ruler: template.HTML(picture.Column(words, &v)), Held: draft.Held(l)}
+	side := sideLine{Key: l.Key, Name: l.Name, Ruler: template.HTML(picture.Column(words, &v)), Held: draft.Held(l), Open: l.Unfilled()}
+	if side.Open {
+		side.Held, side.Ruler = false, ""
+		return side
+	}
 	if draft.Held(l) {
 		// What there is to say of it stands beside its holds.
 		side.Ruler = ""
@@ -154,7 +166,7 @@ func (s *Server) getRows(w http.ResponseWriter, r *http.Request) error {
 			body.Unknown++
 		}
 		switch {
-		case body.Only == "held" && !d.HeldRow(row), body.Only == "kind" && !unknown:
+		case body.Only == "held" && !d.HeldRow(row), body.Only == "open" && !d.OpenRow(row), body.Only == "kind" && !unknown:
 		default:
 			rows = append(rows, *row)
 		}
@@ -226,7 +238,8 @@ type besideRow struct {
 }
 
 func besideOf(b rowsBody, row sideRow) besideRow {
-	return besideRow{b.Path, row, b.Table, b.From - 1, b.Only, b.MayPrepare, b.MayPrepare && b.Ask == row.Line, b.Kinds}
+	may := b.MayPrepare && !b.Whole // whose lines say what they judge
+	return besideRow{b.Path, row, b.Table, b.From - 1, b.Only, may, may && b.Ask == row.Line, b.Kinds}
 }
 
 // A cellOf is a cell of a line by its name, which leads to where it is said what
