@@ -205,7 +205,7 @@ func (l *linker) of(f *linkRow) (all []weighed) {
 		from, to = f.worn/8, f.worn
 	}
 	add := func(w weighed) {
-		if w.weigh(f) {
+		if w.weigh(f) && !(axial && w.ends < 2 && (w.bore.isRound() || w.shaft.isRound())) {
 			all = append(all, w)
 		}
 	}
@@ -233,6 +233,12 @@ func (l *linker) of(f *linkRow) (all []weighed) {
 	}
 	return all
 }
+
+// isRound tells a row that says itself that it is across: what plays along the shaft
+// is not made of it, unless the figures say so.
+func (r *linkRow) isRound() bool { return roundWords.MatchString(strings.ToLower(r.line.Name)) }
+
+var roundWords = regexp.MustCompile(`\b(dia(meter)?s?|bores?|[io]\.?d|journals?|jnls?)\b`)
 
 // In a book of more lines than manyLines only rows that stand within nearRows of a
 // clearance are looked at: each with each would take minutes.

@@ -285,3 +285,28 @@ lines:
 		}
 	}
 }
+
+// What plays along a shaft is not the fit of two diameters, though the words say the
+// part and one figure is by chance the same; where both are, it is suggested.
+func TestEndPlayIsNoFitOfDiameters(t *testing.T) {
+	for _, c := range []struct {
+		printed string
+		want    int
+	}{{"0.002-0.009", 0}, {"0.0015-0.0035", 1}} {
+		s, faults := table.Read("t.csv", "", []byte("ref,name,new,wear limit\n1,Camshaft jnl OD,2.0605-2.0615,2.0595\n2,Cam brg bore in case,2.0630-2.0640,2.0650\n3,Cam end play,"+c.printed+",0.015\n"))
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		d, faults := intake.Read(s, intake.Mapping{Unit: "in"})
+		if len(faults) > 0 {
+			t.Fatal(faults)
+		}
+		b, err := book.Load("b.yaml", d.Book(intake.Title{}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if links := check.Links(b); len(links) != c.want {
+			t.Errorf("%s: %+v", c.printed, links)
+		}
+	}
+}

@@ -214,7 +214,7 @@ func (r *Row) refused(n limit.Notation, err error) {
 	for errors.As(err, &cell) {
 		why := cell.Err.Error()
 		if errors.Is(cell.Err, quantity.ErrUnit) {
-			why = "what stands beside the figure is no unit"
+			why = "not a number, or its unit is unknown"
 		}
 		may := cell.May
 		if cell.Service {
@@ -415,7 +415,7 @@ func (r *Row) measured(asNew, service string, d *Draft) {
 		return
 	}
 	at, err := n.Parse("", service)
-	if err != nil || len(at.Tiers) != 1 || !oneFigure.MatchString(service) {
+	if err != nil || len(at.Tiers) != 1 || !oneFigure.MatchString(service) && !plainFigure(service) {
 		if r.Kind == Thickness && (service == "" || isMark(service)) {
 			r.Wears = "smaller" // what is thick wears thin
 		}

@@ -13,6 +13,10 @@
   function pick(radio) { if (!radio || radio.disabled) return; radio.checked = true; radio.focus(); }
   if (own) own.addEventListener('input', function () { if (own.value && !chosen(owns)) owns[0].checked = true; });
   form.addEventListener('submit', function (e) { if (chosen(choices) && !known() && reasons.length && document.activeElement !== reasons[0]) { e.preventDefault(); reasons[0].focus(); } });
+  /* Whoever presses Enter twice sends it once: the second would be of what is no longer asked. */
+  var sent = false;
+  form.addEventListener('submit', function (e) { if (e.defaultPrevented) return; if (sent) e.preventDefault(); sent = true; });
+  window.addEventListener('pageshow', function () { sent = false; });
   document.addEventListener('keydown', function (e) {
     if (e.ctrlKey || e.metaKey || e.altKey || e.defaultPrevented || e.repeat && e.key === 'Enter') return;
     if (e.target.matches('input:not([type=radio]), textarea, select')) { if (e.key === 'Escape') { e.target.blur(); e.preventDefault(); } return; }
