@@ -264,6 +264,7 @@ func (s *Drafts) change(name string, f func(*Draft) error) error {
 		if err != nil {
 			return err
 		}
+		d.before = d.standing(d.Loaded)
 		return f(d)
 	})
 }
@@ -395,17 +396,20 @@ func (s *Drafts) save(d *Draft) error {
 		}
 		return &RefusedError{err.Error(), "bring in a smaller table, or leave one out"}
 	}
-	aside, settled, err := d.stillSettled()
-	if err == nil && aside && d.holdSettled() {
-		if err = d.make(); err == nil {
-			aside, settled, err = d.stillSettled()
-		}
-	}
+	settled, aside, err := d.resettle(d.before)
 	if err != nil {
 		return err
 	}
 	if now := sum(d.Book); d.Book != nil && !slices.Contains(d.Made, now) {
 		d.Made = append([]string{now}, d.Made[:min(1, len(d.Made))]...)
+	}
+	// What is put aside stands there before it goes, and what comes back goes from
+	// there once it stands.
+	fresh := slices.DeleteFunc(slices.Clone(aside), func(a Aside) bool { return !a.fresh })
+	if len(fresh) > 0 {
+		if err := s.writeAside(d.Name, slices.Concat(d.aside, fresh)); err != nil {
+			return err
+		}
 	}
 	if err := s.writeAbout(d); err != nil {
 		return err
@@ -415,15 +419,15 @@ func (s *Drafts) save(d *Draft) error {
 			return err
 		}
 	}
-	if aside {
-		if err := s.putAside(d); err != nil {
+	if len(settled) > 0 {
+		if err := s.writeChanged(d.Name, book.SettledName(d.File()), settled); err != nil {
 			return err
 		}
-		if err := s.write(d.Name, book.SettledName(d.File()), settled); err != nil {
-			return err
-		}
-		d.Settled = settled
 	}
+	if err := s.writeAside(d.Name, aside); err != nil {
+		return err
+	}
+	d.Settled, d.aside = settled, aside
 	if d.Book != nil {
 		if err := s.writeChanged(d.Name, d.File(), d.Book); err != nil {
 			return err
@@ -455,120 +459,6 @@ func (s *Drafts) writeAbout(d *Draft) error {
 		return err
 	}
 	return s.writeChanged(d.Name, "draft.yaml", b.Bytes())
-}
-
-// putAside keeps what was settled before some of it lost its cell.
-func (s *Drafts) putAside(d *Draft) error {
-	for n := 1; ; n++ {
-		file := fmt.Sprintf("%s.settled.until-%d.yaml", d.Name, n)
-		if _, err := os.Stat(s.path(d.Name, file)); errors.Is(err, fs.ErrNotExist) {
-			return s.write(d.Name, file, d.Settled)
-		}
-	}
-}
-
-// stillSettled is what was settled, without what has no line or no cell any more
-// since the tables are read otherwise; aside tells that there is such.
-func (d *Draft) stillSettled() (aside bool, settled []byte, err error) {
-	if d.Book == nil || len(bytes.TrimSpace(d.Settled)) == 0 {
-		return false, d.Settled, nil
-	}
-	if _, err := book.Load(d.File(), d.Text()); err == nil {
-		return false, d.Settled, nil
-	}
-	plain, err := book.Load(d.File(), d.Book)
-	if err != nil {
-		return false, nil, err
-	}
-	settled, err = keepSettled(d.Settled, func(line, cell string) bool {
-		l, ok := plain.Line(line)
-		if !ok || cell == "" {
-			return ok
-		}
-		return slices.ContainsFunc(plain.Doubts(), func(w book.Doubt) bool { return w.Line == l && w.Cell == cell })
-	})
-	if err != nil {
-		return false, nil, err
-	}
-	// A link may name what is called otherwise now.
-	if _, wrong := book.Load(d.File(), book.Join(d.Book, settled)); wrong != nil {
-		settled, err = keepSettled(settled, func(_, cell string) bool { return cell != "" })
-	}
-	return true, settled, err
-}
-
-// holdSettled goes on holding the cells that a person has settled and that can be
-// read now, since the tables are read otherwise: what they said stands.
-func (d *Draft) holdSettled() (any bool) {
-	plain, err := book.Load(d.File(), d.Book)
-	if err != nil {
-		return false
-	}
-	waits := plain.Doubts()
-	_, err = keepSettled(d.Settled, func(line, cell string) bool {
-		l, ok := plain.Line(line)
-		t, r, made := d.Row(line)
-		if !ok || !made || cell != book.HoldNew && cell != book.HoldService || slices.ContainsFunc(waits, func(w book.Doubt) bool { return w.Line == l && w.Cell == cell }) {
-			return true
-		}
-		text := map[string]string{book.HoldNew: l.Says.New, book.HoldService: l.Says.Service}[cell]
-		t.Mapping.Holds = append(slices.Clone(t.Mapping.Holds), intake.Doubted{Row: r.FileLine, Cell: cell, Text: text, Why: "settled when the table was read otherwise"})
-		any = true
-		return true
-	})
-	if err != nil || !any {
-		return false
-	}
-	for i, t := range d.Tables {
-		d.Tables[i] = t.As(t.Mapping)
-	}
-	return true
-}
-
-// keepSettled drops from the text of what was settled the holds of which keep
-// says no, and the links of lines of which it says no. All else stays.
-func keepSettled(data []byte, keep func(line, cell string) bool) ([]byte, error) {
-	var doc yaml.Node
-	if err := yaml.Unmarshal(data, &doc); err != nil {
-		return nil, err
-	}
-	if len(doc.Content) == 0 || doc.Content[0].Kind != yaml.MappingNode {
-		return data, nil
-	}
-	top := doc.Content[0]
-	for i := 0; i+1 < len(top.Content); i += 2 {
-		lines := top.Content[i+1]
-		of := top.Content[i].Value
-		if of != "holds" && of != "links" || lines.Kind != yaml.MappingNode {
-			continue
-		}
-		filter(lines, func(line string, cells *yaml.Node) bool {
-			if of == "links" || cells.Kind != yaml.MappingNode {
-				return keep(line, "")
-			}
-			filter(cells, func(cell string, _ *yaml.Node) bool { return keep(line, cell) })
-			return len(cells.Content) > 0
-		})
-	}
-	filter(top, func(_ string, n *yaml.Node) bool { return n.Kind != yaml.MappingNode || len(n.Content) > 0 })
-	var out bytes.Buffer
-	enc := yaml.NewEncoder(&out)
-	enc.SetIndent(2)
-	if err := errors.Join(enc.Encode(&doc), enc.Close()); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
-}
-
-// filter drops keys of a mapping.
-func filter(n *yaml.Node, keep func(key string, value *yaml.Node) bool) {
-	var left []*yaml.Node
-	for i := 0; i+1 < len(n.Content); i += 2 {
-		if keep(n.Content[i].Value, n.Content[i+1]) {
-			left = append(left, n.Content[i], n.Content[i+1])
-		}
-	}
-	n.Content = left
 }
 
 // Answer settles cells that wait for a person, also ones that somebody settled
@@ -642,9 +532,8 @@ func (s *Drafts) Correct(name, against string, sayings ...book.Saying) error {
 			return err
 		}
 		if held {
-			if err := s.save(d); err != nil {
-				return err
-			}
+			d.Settled = text
+			return s.save(d)
 		}
 		return s.writeChanged(name, book.SettledName(d.File()), text)
 	})

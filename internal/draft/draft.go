@@ -4,6 +4,7 @@
 // A draft is a folder of plain files, the ones that the command line has: each
 // table as it was brought in, what was said of it (TABLE.mapping.yaml), the book
 // that they come to (NAME.yaml) and what was settled of it (NAME.settled.yaml).
+// What was settled of rows that are not in the book now is in NAME.aside.yaml;
 // draft.yaml says which tables there are, in which order, and who brought them.
 // Each file is written whole. The book is made of its tables anew whenever it is
 // opened, so that it is never older than what was said of them; one that somebody
@@ -103,6 +104,9 @@ type Draft struct {
 	Book    []byte // its text; nil while none of its tables can be read
 	Settled []byte // what was settled of it
 	Edited  bool   // somebody edited the book by hand: its tables are not read anew
+
+	aside  []Aside  // what was settled, and is not in the book now
+	before standing // when it was opened to be changed
 
 	Loaded *book.Book // with what was settled; nil where it can't be loaded
 	Wrong  error      // why not
@@ -290,6 +294,9 @@ func (s *Drafts) open(name string) (*Draft, error) {
 	if d.Settled, err = optional(s.path(name, book.SettledName(d.File()))); err != nil {
 		return nil, err
 	}
+	if d.aside, err = s.readAside(name); err != nil {
+		return nil, err
+	}
 	kept, err := optional(s.path(name, d.File()))
 	if err != nil {
 		return nil, err
@@ -412,6 +419,10 @@ func (d *Draft) load() {
 	}
 	d.Loaded, d.Wrong = loaded, nil
 }
+
+// Aside is what was settled of lines that are not in the book now, or that do not
+// say any more what was settled of them.
+func (d *Draft) Aside() []Aside { return d.aside }
 
 // Text is what an edition of the draft would be.
 func (d *Draft) Text() []byte { return book.Join(d.Book, d.Settled) }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -251,7 +252,7 @@ func TestSettledStays(t *testing.T) {
 	if len(d.Settled) > 100 {
 		t.Errorf("settled of lines that are not there:\n%s", d.Settled)
 	}
-	aside, err := os.ReadFile(filepath.Join(dir, name+".settled.until-1.yaml"))
+	aside, err := os.ReadFile(filepath.Join(dir, name+".aside.yaml"))
 	if err != nil || !strings.Contains(string(aside), "0.020") {
 		t.Errorf("what was settled is lost: %v %s", err, aside)
 	}
@@ -420,4 +421,241 @@ func TestTogether(t *testing.T) {
 	}
 	work.Wait()
 	counts(t, open(t, all, name), many, 0)
+}
+
+// What was settled of a table that is left out comes back with it, each to its own
+// row: also where another table has rows of the same names, which are called as
+// those were while they are out.
+func TestLeftOutAndTakenIn(t *testing.T) {
+	const csv = "Ref,Description,New (in),Wear limit\n1,Main journal dia,2.2490 - 2.2500,\"2,2470\"\n2,Pin dia,1.9990 - 2.0000,\"1,9970\"\n3,Pin bore,2.0010 - 2.0020,2.0030\n4,Pin in bore clearance,0.0010L - 0.0030L,0.0050L\n"
+	all, dir, name := begun(t, csv)
+	if err := all.Add(name, draft.Upload{Name: "other.csv", Data: []byte(csv), Stamp: ro}); err != nil {
+		t.Fatal(err)
+	}
+	keys := func(table int) (lines []string) {
+		t.Helper()
+		d := open(t, all, name)
+		for i := range d.Tables[table].Read.Rows {
+			lines = append(lines, d.Tables[table].Read.Rows[i].Lines...)
+		}
+		return lines
+	}
+	says := func(table, row int) (string, *book.Link) {
+		t.Helper()
+		d := open(t, all, name)
+		l, ok := d.Loaded.Line(d.Tables[table].Read.Rows[row].Lines[0])
+		if !ok {
+			t.Fatalf("row %d of table %d has no line", row, table)
+		}
+		return l.Says.Service, l.Link
+	}
+	feature := func(d *draft.Draft, key string) string {
+		l, _ := d.Loaded.Line(key)
+		return l.Terms[0].Feature.Ref()
+	}
+	for table, to := range []string{"2.2471", "2.2472"} {
+		if err := all.Answer(name, say(keys(table)[0], "service", to)); err != nil {
+			t.Fatal(err)
+		}
+		d := open(t, all, name)
+		k := keys(table)
+		if err := all.Confirm(name, book.Linking{Line: k[3], Fit: feature(d, k[2]) + " - " + feature(d, k[1]), By: ro.By, Date: ro.Date}); err != nil {
+			t.Fatal(err)
+		}
+		if err := all.Acknowledge(name, book.Acknowledged{Code: "fit-sum", Lines: []string{k[3], k[2], k[1]}, Reason: "selection", By: ro.By}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	// A table's link is of its own rows, and so is what was let stand.
+	own := func(table int) {
+		t.Helper()
+		d, k := open(t, all, name), keys(table)
+		if _, link := says(table, 3); link == nil || link.Fit != feature(d, k[2])+" - "+feature(d, k[1]) {
+			t.Errorf("table %d links %+v", table, link)
+		}
+		if !slices.ContainsFunc(d.Loaded.Acknowledged, func(a book.Acknowledged) bool { return slices.Equal(a.Lines, []string{k[3], k[2], k[1]}) }) {
+			t.Errorf("table %d lets stand %+v", table, d.Loaded.Acknowledged)
+		}
+	}
+	settled := func() string {
+		t.Helper()
+		text, err := os.ReadFile(filepath.Join(dir, name+".settled.yaml"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+	before, called := settled(), keys(1)
+
+	if err := all.LeaveOut(name, 0, true); err != nil {
+		t.Fatal(err)
+	}
+	d := open(t, all, name)
+	if got, link := says(1, 0); got != "2.2472" || link != nil {
+		t.Errorf("the other table's row says %s", got)
+	}
+	own(1)
+	if slices.Equal(called, keys(1)) {
+		t.Error("the test is for lines that are called otherwise")
+	}
+	if n := len(d.Aside()); n != 3 || d.Aside()[0].Text() != "2.2471" || d.Aside()[0].By() != "R. Okafor 2026-11-25" || d.Aside()[0].But != "" || d.Aside()[1].Cell != "" {
+		t.Errorf("aside are %+v", d.Aside())
+	}
+	if err := all.LeaveOut(name, 0, false); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	for table, want := range []string{"2.2471", "2.2472"} {
+		if got, _ := says(table, 0); got != want {
+			t.Errorf("table %d says %s, want %s", table, got, want)
+		}
+		own(table)
+	}
+	if len(d.Aside()) != 0 {
+		t.Errorf("aside are %+v", d.Aside())
+	}
+	if now := settled(); len(now) != len(before) {
+		t.Errorf("settled was\n%s\nand is\n%s", before, now)
+	}
+	// Both out: there is no book, and nothing of it is lost.
+	for _, out := range []bool{true, false} {
+		for table := range 2 {
+			if err := all.LeaveOut(name, table, out); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if got, _ := says(1, 0); got != "2.2472" {
+		t.Errorf("it says %s", got)
+	}
+	own(0)
+	own(1)
+}
+
+// What does not fit any more when its table comes back is told, and kept until it
+// does.
+func TestFitsNoMore(t *testing.T) {
+	all, _, name := begun(t, "Ref,Description,New (in),Wear limit\n1,Main journal dia,2.2490 - 2.2500,\"2,2470\"\n2,Pin dia,1.9990 - 2.0000,\n")
+	d := open(t, all, name)
+	journal, pin := d.Loaded.Lines[0].Key, d.Loaded.Lines[1].Key
+	if err := all.Answer(name, say(journal, "service", "2.2470"), say(pin, "service", "1.9970")); err != nil {
+		t.Fatal(err)
+	}
+	m := d.Tables[0].Mapping
+	if err := all.LeaveOut(name, 0, true); err != nil {
+		t.Fatal(err)
+	}
+	said := m
+	said.Answers = map[string]string{"blank": "none"}
+	if err := all.Say(name, 0, said); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.LeaveOut(name, 0, false); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	l, _ := d.Loaded.Line(pin)
+	if len(d.Aside()) != 1 || d.Aside()[0].Row != 3 || d.Aside()[0].But != "the cell can be read now: none" || l.Says.Service != "none" {
+		t.Errorf("%+v %+v", d.Aside(), l.Says)
+	}
+	if l, _ := d.Loaded.Line(journal); l.Says.Service != "2.2470" {
+		t.Errorf("%+v", l.Says)
+	}
+	// A cell that somebody settles anew is theirs.
+	if err := all.Correct(name, "doubted", say(pin, "service", "1.9980")); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	l, _ = d.Loaded.Line(pin)
+	if len(d.Aside()) != 1 || d.Aside()[0].But != "it was settled again since" || d.Aside()[0].Text() != "1.9970" || l.Says.Service != "1.9980" {
+		t.Errorf("%+v %+v", d.Aside(), l.Says)
+	}
+	// And where that is taken back, what was there before comes with the table.
+	if err := all.Strike(name, book.Striking{Line: pin, Cell: "service", By: ro.By, Why: "a slip", Date: ro.Date}); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.Say(name, 0, m); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	if l, _ = d.Loaded.Line(pin); len(d.Aside()) != 0 || l.Says.Service != "1.9970" || len(d.Loaded.Struck) != 1 {
+		t.Errorf("%+v %+v", d.Aside(), l.Says)
+	}
+}
+
+// A table that is read by other decimals keeps what was settled of its cells.
+func TestSettledOfOtherDecimals(t *testing.T) {
+	all, _, name := begun(t, "Description,New (in),Wear limit\nMain journal dia,2.2490 - 2.2500,\"2,2470\"\nPin dia,1.9990 - 2.0000,1.9970\n")
+	d := open(t, all, name)
+	if err := all.Answer(name, say(d.Loaded.Lines[0].Key, "service", "2.2471")); err != nil {
+		t.Fatal(err)
+	}
+	m := d.Tables[0].Mapping
+	for _, as := range []string{"comma", ""} {
+		m.Decimal = as
+		if err := all.Say(name, 0, m); err != nil {
+			t.Fatal(err)
+		}
+	}
+	d = open(t, all, name)
+	if l := d.Loaded.Lines[0]; l.Says.Service != "2.2471" || len(d.Aside()) != 0 {
+		t.Errorf("%+v %+v", l.Says, d.Aside())
+	}
+}
+
+// Why something does not fit any more is said as it is: the cell has another text, or
+// what its line judges is plain.
+func TestFitsNoMoreWhy(t *testing.T) {
+	all, dir, name := begun(t, "Description,New (in),Wear limit,Wear limit by letter\nMain journal dia,2.2490 - 2.2500,\"2,2470\",\"2,2460\"\nThing,1.9990 - 2.0000,1.9970,1.9960\n")
+	d := open(t, all, name)
+	m := d.Tables[0].Mapping
+	m.Columns = map[string]string{"Wear limit": "service", "Wear limit by letter": "skip"}
+	if err := all.Say(name, 0, m); err != nil {
+		t.Fatal(err)
+	}
+	d = open(t, all, name)
+	journal, thing := d.Loaded.Lines[0].Key, d.Loaded.Lines[1].Key
+	if err := all.Answer(name, say(journal, "service", "2.2470"), say(thing, "kind", "outside")); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.LeaveOut(name, 0, true); err != nil {
+		t.Fatal(err)
+	}
+	other := m
+	other.Columns = map[string]string{"Wear limit": "skip", "Wear limit by letter": "service"}
+	other.Kinds = map[string]string{"Thing": "inside"}
+	for _, c := range []struct {
+		said intake.Mapping
+		want []string
+	}{
+		{other, []string{`2,2470: the cell is "2,2460" in the book now`, "what the line judges is plain now"}},
+		{m, nil},
+	} {
+		if err := all.Say(name, 0, c.said); err != nil {
+			t.Fatal(err)
+		}
+		if err := all.LeaveOut(name, 0, false); err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		d = open(t, all, name)
+		for _, a := range d.Aside() {
+			got = append(got, a.But)
+		}
+		slices.Sort(got)
+		if !slices.Equal(got, c.want) {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+	if l, _ := d.Loaded.Line(journal); l.Says.Service != "2.2470" {
+		t.Errorf("%+v", l.Says)
+	}
+
+	// A file that is none is told, and nothing is changed.
+	if err := os.WriteFile(filepath.Join(dir, name+".aside.yaml"), []byte("format: aside/9\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if err := all.LeaveOut(name, 0, true); err == nil || !strings.Contains(err.Error(), "does not read as aside/1") {
+		t.Error(err)
+	}
 }

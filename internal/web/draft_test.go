@@ -595,3 +595,29 @@ func TestDraftTakeBack(t *testing.T) {
 		t.Errorf("struck by who may only look: %d", a.code)
 	}
 }
+
+// What was settled of a table that is left out is told, and comes back with it; what
+// does not fit any more is told too.
+func TestDraftAside(t *testing.T) {
+	w := ownWorld(t, false)
+	c := w.client(t, "mp")
+	csv := "Ref,Description,New (in),Wear limit\n1,Main journal dia,2.2490 - 2.2500,\"2,2470\"\n2,Pin dia,1.9990 - 2.0000,\n"
+	to := c.upload("/drafts", "t.csv", []byte(csv), "engine", "Aside").to()
+	for range 2 {
+		a := c.page(to + "/holds")
+		says := attr(a.one(".readings input[type=radio]"), "value")
+		c.post(to+"/holds", "at", attr(a.one("input[name=at]"), "value"), "says", says, "known", "the maker’s letter").to()
+	}
+	c.page(to+"/columns").has(".sum-of", "2 rows = 2 lines + 0 held")
+	a := c.page(c.post(to+"/tables", "table", "0", "do", "out").to())
+	a.has(".away summary", "2 things settled of rows that are not in the book now")
+	a.has(".away li", "t.csv, row 2, service: settled as 2.2470, M. Pohl")
+	checkInert(t, a.doc())
+	c.post(to+"/columns", with(a.asSent("form.columns"), "means0", "none")...)
+	a = c.page(c.post(to+"/tables", "table", "0", "do", "in").to())
+	a.has(".query", "1 thing that was settled does not fit any more, and is kept. Look at it again.")
+	a.has(".query li", "t.csv, row 3, service: settled as ")
+	a.has(".query li", "but the cell can be read now: none")
+	a.has(".sum-of", "2 rows = 2 lines + 0 held")
+	c.page(to+"/holds").has(".hold-list .note", "settled by M. Pohl")
+}

@@ -45,6 +45,9 @@ type draftHead struct {
 	Wrong              []string
 	Problem, Said      string
 	PreparesNot, Adopt string // why not
+
+	Away  []string // what was settled of rows that are not in the book now
+	Unfit []string // and of rows that it does not fit any more
 }
 
 // A draftTable is a table of a draft in a list of them.
@@ -107,6 +110,7 @@ func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead
 		h.Tables = append(h.Tables, one)
 	}
 	h.Wrong = wrongOf(d.Wrong)
+	h.Away, h.Unfit = asideOf(d)
 	if d.Loaded != nil {
 		waits, _ := holdsOf(d.Loaded)
 		h.Holds = len(waits)
@@ -115,6 +119,32 @@ func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead
 		h.Found, _ = openFindings(findingsOf(d.Loaded))
 	}
 	return h, nil
+}
+
+// asideOf tells what was settled of a draft and is not in its book now.
+func asideOf(d *draft.Draft) (away, unfit []string) {
+	aside := d.Aside()
+	for i := range aside {
+		a := &aside[i]
+		text := a.Line
+		if n := slices.IndexFunc(d.Tables, func(t *draft.Table) bool { return t.File == a.Table }); n >= 0 {
+			text = fmt.Sprintf("%s, row %d", d.Tables[n].Entry.Name, a.Row)
+		}
+		switch {
+		case a.Cell != "":
+			text += fmt.Sprintf(", %s: settled as %s", a.Cell, a.Text())
+		case a.Finding():
+			text += ": the finding " + a.Text() + " may stand"
+		default:
+			text += ": confirmed as " + a.Text()
+		}
+		if text += ", " + a.By(); a.But == "" {
+			away = append(away, text)
+		} else {
+			unfit = append(unfit, text+"; but "+a.But)
+		}
+	}
+	return away, unfit
 }
 
 // afterHolds is where a draft goes on once its holds are settled.
