@@ -68,7 +68,7 @@ func (s *Drafts) Begin(title intake.Title, up Upload) (string, error) {
 	if err := os.MkdirAll(s.dir, 0o777); err != nil {
 		return "", err
 	}
-	name, err := s.free(slug(title.Engine, "book"))
+	name, err := s.free(Slug(title.Engine, "book"))
 	if err != nil {
 		return "", err
 	}
@@ -102,8 +102,8 @@ func (s *Drafts) free(stem string) (string, error) {
 	}
 }
 
-// slug is a text as the name of a file: small letters, digits and dashes.
-func slug(text, otherwise string) string {
+// Slug is a text as the name of a file: small letters, digits and dashes.
+func Slug(text, otherwise string) string {
 	const most = 40
 	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return (r < 'a' || r > 'z') && (r < '0' || r > '9') })
 	name := strings.Join(words, "-")
@@ -127,7 +127,7 @@ func entryOf(up Upload, n int, sheet string) (Entry, table.Sheet, error) {
 		ext = ".xlsx"
 	}
 	base := filepath.Base(strings.ReplaceAll(up.Name, `\`, "/"))
-	e := Entry{File: fmt.Sprintf("%02d-%s%s", n, slug(strings.TrimSuffix(base, filepath.Ext(base)), "table"), ext), Name: base, Stamp: up.Stamp}
+	e := Entry{File: fmt.Sprintf("%02d-%s%s", n, Slug(strings.TrimSuffix(base, filepath.Ext(base)), "table"), ext), Name: base, Stamp: up.Stamp}
 	if len(s.Sheets) > 1 {
 		e.Sheet = s.Name
 	}
@@ -219,7 +219,7 @@ func (d *Draft) makeWay(sh table.Sheet, data []byte) (said intake.Mapping, err e
 	switch {
 	case was == nil && others > 0:
 		return said, &RefusedError{"this is a whole book as a sheet, and the draft has been begun with a table", "begin a book of its own with the sheet, and bring the tables in there"}
-	case was != nil && was.Read != nil && !isOf(read.Whole, was.Read.Whole) && (others > 0 || read.Whole.Edition != intake.Edition(d.Book)):
+	case was != nil && was.Read != nil && !d.isOf(read.Whole, was.Read.Whole) && (others > 0 || read.Whole.Edition != intake.Edition(d.Book)):
 		return said, &RefusedError{"this sheet was not written from the book that the draft has, so it can't take its place", "begin a book of its own with it"}
 	}
 	if was != nil {
@@ -232,8 +232,19 @@ func (d *Draft) makeWay(sh table.Sheet, data []byte) (said intake.Mapping, err e
 
 // isOf tells whether a sheet was written from the same book as another, or from
 // what the other came to.
-func isOf(f, was *intake.Filled) bool {
-	return f.Edition == was.Edition || f.Edition == intake.Edition(was.Text)
+func (d *Draft) isOf(f, was *intake.Filled) bool {
+	return f.Edition == was.Edition || f.Edition == intake.Edition(was.Text) || f.Edition == intake.Edition(was.Titled(d.Title()))
+}
+
+// Sheet is the book that the draft was begun with as its sheet makes it, without
+// what other tables add and what was settled: for a sheet that is filled in
+// further. It is nil where there is none.
+func (d *Draft) Sheet() []byte {
+	was, _ := d.whole()
+	if was == nil || was.Read == nil {
+		return nil
+	}
+	return was.Read.Whole.Titled(d.Title())
 }
 
 // whole is the whole book among a draft's tables, nil where it has none or none

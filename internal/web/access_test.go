@@ -184,6 +184,7 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 	mpc := w.client(t, "mp")
 	made := mpc.draft("Old four")
 	asks := mpc.upload("/drafts", "thing.csv", []byte("thing,fresh,worn out\nPin dia,1.10-1.11,1.09\nRing gap,.01-.02,.03\n"), "engine", "Asking engine").to()
+	sheet := mpc.upload("/drafts", "begun.xlsx", begunSheet(t, someFilled...)).to()
 	if two := mpc.upload(made+"/tables", "second table.csv", []byte("Ref,Description,New (mm),Service (mm)\n1,Rocker bush bore,19.05 - 19.07,19.10\n2,Spring thing,40.1,\n")); two.code != http.StatusSeeOther {
 		t.Fatalf("no second table: %d %s", two.code, two.text())
 	}
@@ -249,6 +250,14 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 		{"mp", "draft-findings-note", made + "/findings?line=valves-intake-stem-guide", nil},
 		{"mp", "draft-adopt", made + "/adopt", nil},
 		{"ap", "draft-apprentice", made + "/adopt", nil},
+		{"mp", "begin", "/books/begin", nil},
+		{"mp", "begin-typed", "/books/begin?arrangement=radial&cylinders-other=11&rows=2", nil},
+		{"ap", "begin-none", "/books/begin?arrangement=opposed&cylinders-other=5", nil},
+		{"mp", "whole", sheet + "/columns", nil},
+		{"mp", "whole-rows", sheet + "/rows", nil},
+		{"mp", "whole-hold", sheet + "/holds?at=seal-land+service", nil},
+		{"mp", "whole-open", sheet + "/holds?at=main-round+new", nil},
+		{"mp", "whole-adopt", sheet + "/adopt", nil},
 	}...)
 }
 
