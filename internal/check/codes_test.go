@@ -67,6 +67,15 @@ lines:
   bore: {name: Bore, size: p.bore, new: 2.0000..2.0010}
   shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990}
   fit: {name: Fit, fit: p.bore - p.shaft, new: 0.0002L..0.0014L, service: 0.0016L}`, "fit-service-below-new doubt, fit-sum doubt", "shaft new 1.9980..1.9998"},
+		{"the point of a service limit", `
+  shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990, service: 19.970}`, "service-inside fault", "shaft service 1.9970"},
+		{"no point in a service limit", `
+  shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990, service: 1997}`, "service-inside fault", "shaft service 1.997"},
+		{"a nought too many in a service limit", `
+  end: {name: End clearance, size: p.end, new: 0.004..0.008, service: 0.0015}`, "service-inside fault", "end service 0.015"},
+		{"service limits exchanged", `
+  a: {name: Long pin, size: p.a, new: 1.9980..1.9990, service: 2.0030}
+  bore: {name: Bushing, size: p.bore, new: 2.0000..2.0010, service: 1.9968}`, "service-inside fault, service-inside fault", "a service 1.9968, bore service 2.0030"},
 		{"inside", `
   bore: {name: Bore, size: p.bore, new: 2.0000..2.0010, service: 2.0002}
   shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990, service: 1.9970}

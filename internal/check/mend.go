@@ -378,6 +378,7 @@ func (c *checker) exchange(own []*relation, a, b *cell) (Mend, bool) {
 		}
 	}
 	worse, mended := before.worse()
+	m.mended = mended
 	if more := mended - len(own); more > 0 {
 		m.Why = append(m.Why, "it mends the other sums that the figures are in")
 		m.cost -= 1.5 * float64(more)

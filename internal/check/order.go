@@ -14,6 +14,9 @@ const (
 	wideSmall = 160 // of a smaller one
 	farTimes  = 20  // service allowance over the width of the new limits
 	farShare  = 100 // and over a hundredth of the size
+
+	scaleTimes = 5 // a service limit over new, or under it, that has its point elsewhere
+	scaleShare = 5 // percent: of a size, how much of it may be worn away
 )
 
 // order looks at each line by itself.
@@ -236,7 +239,41 @@ func (c *checker) inside(s *sheet, asNew, worn *cell) {
 // itself: those that a sum it is in asks for, and those that allow as much wear
 // as other lines do.
 func (c *checker) mendOrder(s *sheet, asNew, worn *cell) []Mend {
-	return likeliest(append(c.mendWorn(s, worn, 1), c.mendWorn(s, asNew, 1)...))
+	all := append(c.mendWorn(s, worn, 1), c.mendWorn(s, asNew, 1)...)
+	for _, m := range c.exchanges(nil, []*cell{worn}) {
+		if m.mended > 1 { // both rows, or one and a sum
+			all = append(all, m)
+		}
+	}
+	return likeliest(all)
+}
+
+// misscaled tells a change of the point or of a nought, of a service limit that is
+// so far from new that it is no size of the thing: after it the wear allowed is a
+// usual share of new, though no other line allows just as much.
+func (s *sheet) misscaled(w rewrite, asNew, was limit.Range) bool {
+	switch w.how {
+	case "the point was moved", "the point was lost", "a nought too many", "a nought was dropped":
+	default:
+		return false
+	}
+	worn := s.worn()
+	printed, base := was.Max, asNew.Max
+	now := worn.Max
+	if !printed.Set || s.n.Held == limit.Low {
+		printed, base, now = was.Min, asNew.Min, worn.Min
+	}
+	if !printed.Set || !base.Set || !now.Set || printed.At.Sign() <= 0 || base.At.Sign() <= 0 || now.At.Sign() <= 0 {
+		return false
+	}
+	if p := percent(printed.At, base.At); p <= 100*scaleTimes && p >= 100/scaleTimes {
+		return false
+	}
+	p := percent(now.At, base.At)
+	if s.line.IsClearance() {
+		return p < 100*scaleTimes && !s.isFar()
+	}
+	return p > 100-scaleShare && p < 100+scaleShare && !s.isFar()
 }
 
 // mendWorn is that for one cell; least is how much each mends anyway.
@@ -253,7 +290,7 @@ func (c *checker) mendWorn(s *sheet, cell *cell, least int) (all []Mend) {
 			}
 			seen[w.text] = true
 			text, was := cell.text, cell.Range
-			good := cell.read(w.text) && s.ordered() && !s.equal(asNew, worn) && (i < asked || c.usual.hasAllowance(s)) && (cell != asNew || !tooWide(asNew) || s.line.IsClearance())
+			good := cell.read(w.text) && s.ordered() && !s.equal(asNew, worn) && (i < asked || c.usual.hasAllowance(s) || cell == worn && s.misscaled(w, asNew.Range, was)) && (cell != asNew || !tooWide(asNew) || s.line.IsClearance())
 			cell.text, cell.Range = text, was
 			if good {
 				if m, ok := c.try(nil, least, cell, w, before); ok {

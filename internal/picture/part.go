@@ -305,10 +305,31 @@ func raised(name string) string {
 	return string(unicode.ToUpper(first)) + name[n:]
 }
 
-// shortWords names a site in few letters, by the book's key: "Main 2".
+// shortWords names a site in few letters, by the book's key: "Main 2"; and by its
+// name where the key is that run together, as of a table that was brought in.
 func shortWords(s *book.Site) string {
 	key := s.Feature.Key
+	if runTogether(key, s.Feature.Name) {
+		return numbered(raised(s.Feature.Name), s.Place)
+	}
 	return numbered(strings.ToUpper(key[:1])+key[1:], s.Place)
+}
+
+// runTogether tells a key that is made of two or more of a name's words, or of what they
+// begin with: "mainjournaldia".
+func runTogether(key, name string) bool {
+	n := 0
+	for _, w := range strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+		same := 0
+		for same < min(len(w), len(key)) && w[same] == key[same] {
+			same++
+		}
+		if same > 1 {
+			key = key[same:]
+			n++
+		}
+	}
+	return key == "" && n > 1
 }
 
 // trade are the words of a name that drawings are chosen by: small letters, a

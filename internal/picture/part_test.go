@@ -318,3 +318,24 @@ func TestWordsFit(t *testing.T) {
 		}
 	}
 }
+
+// A drawing names what it shows by the book's key, and by the name where the key is
+// the name's words run together.
+func TestShortWords(t *testing.T) {
+	for _, c := range []struct {
+		key, name string
+		place     int
+		want      string
+	}{
+		{"main", "Main journal", 2, "Main 2"},
+		{"mainjournaldia", "Main journal diameter", 0, "Main journal diameter"},
+		{"crankpindia", "crankpin dia.", 3, "Crankpin dia. 3"},
+		{"camfront", "Front camshaft bearing", 0, "Camfront"},
+		{"seal", "", 0, "Seal"},
+	} {
+		s := &book.Site{Feature: &book.Feature{Key: c.key, Name: c.name}, Place: c.place}
+		if got := shortWords(s); got != c.want {
+			t.Errorf("%s, %q is named %q, want %q", c.key, c.name, got, c.want)
+		}
+	}
+}

@@ -4,6 +4,7 @@ package web_test
 
 import (
 	"context"
+	"strings"
 	"testing"
 )
 
@@ -183,5 +184,24 @@ func TestHoldsByThumb(t *testing.T) {
 	b.until(`location.pathname.endsWith("/adopt") && document.readyState === "complete"`)
 	if got := b.text(".sum-of"); got != "30 rows = 27 lines + 3 held" {
 		t.Errorf("the sum is %q", got)
+	}
+}
+
+// Enter twice sends a fit once: nobody is told that nothing was chosen who chose.
+func TestFitEnteredTwice(t *testing.T) {
+	w := ownWorld(t, false)
+	to := w.client(t, "mp").draft("Twice")
+	b := w.tab(t, "mp", to+"/fits", 1440, 900)
+	b.until(`document.querySelector(".hold-form")`)
+	answer := w.delay(to + "/fits")
+	js[int](b, `(window.sent = 0, document.addEventListener("submit", (e) => { if (!e.defaultPrevented) window.sent++; }), 0)`)
+	b.press("1" + enter + enter)
+	if n := js[int](b, `window.sent`); n != 1 {
+		t.Errorf("sent %d times", n)
+	}
+	answer(true)
+	b.until(`document.readyState === "complete" && !window.sent`)
+	if got := b.text("main"); strings.Contains(got, "Nothing that is suggested is chosen") {
+		t.Errorf("%s", got)
 	}
 }
