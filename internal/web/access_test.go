@@ -188,6 +188,19 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 	if two := mpc.upload(made+"/tables", "second table.csv", []byte("Ref,Description,New (mm),Service (mm)\n1,Rocker bush bore,19.05 - 19.07,19.10\n2,Spring thing,40.1,\n")); two.code != http.StatusSeeOther {
 		t.Fatalf("no second table: %d %s", two.code, two.text())
 	}
+	// A hold that is settled, and one whose table is left out and read otherwise since.
+	back := mpc.upload("/drafts", "limits.csv", []byte("Ref,Description,New (in),Wear limit\n1,Main journal dia,2.2490 - 2.2500,\"2,2470\"\n2,Pin dia,1.9990 - 2.0000,\n"), "engine", "Back").to()
+	for range 2 {
+		a := mpc.page(back + "/holds")
+		mpc.post(back+"/holds", "at", attr(a.one("input[name=at]"), "value"), "says", attr(a.one(".readings input[type=radio]"), "value"), "known", "the maker’s letter").to()
+	}
+	mpc.post(back+"/tables", "table", "0", "do", "out").to()
+	mpc.post(back+"/columns", with(mpc.page(back+"/columns").asSent("form.columns"), "means0", "none")...)
+	out := mpc.upload("/drafts", "limits.csv", []byte("Ref,Description,New (in),Wear limit\n1,Main journal dia,2.2490 - 2.2500,\"2,2470\"\n"), "engine", "Out").to()
+	a := mpc.page(out + "/holds")
+	mpc.post(out+"/holds", "at", attr(a.one("input[name=at]"), "value"), "says", attr(a.one(".readings input[type=radio]"), "value"), "known", "the maker’s letter").to()
+	mpc.post(out+"/tables", "table", "0", "do", "out").to()
+	mpc.post(back+"/tables", "table", "0", "do", "in").to()
 
 	const at = "/orders/" + demoOrder
 	click := func(selector, until string) func(*tab) {
@@ -248,6 +261,9 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 		{"mp", "draft-fits", made + "/fits", func(b *tab) { b.press("1") }},
 		{"mp", "draft-findings", made + "/findings", func(b *tab) { b.press("1") }},
 		{"mp", "draft-findings-note", made + "/findings?line=valves-intake-stem-guide", nil},
+		{"mp", "draft-take-back", back + "/holds?at=crank-main-journal-dia+service", click("details.strike summary", `document.querySelector("details.strike[open]")`)},
+		{"mp", "draft-aside-out", out + "/columns", click("details.away summary", `document.querySelector("details.away[open]")`)},
+		{"mp", "draft-aside-unfit", back + "/columns", nil},
 		{"mp", "draft-adopt", made + "/adopt", nil},
 		{"ap", "draft-apprentice", made + "/adopt", nil},
 		{"mp", "begin", "/books/begin", nil},
