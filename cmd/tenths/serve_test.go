@@ -314,30 +314,29 @@ func TestServeStopsGracefully(t *testing.T) {
 	cookie := s.http.Jar.Cookies(at)[0]
 	const many = 8
 	var open []net.Conn
+	var answers []*bufio.Reader
 	body := func(n int) string {
 		return url.Values{"id": {fmt.Sprintf("00000000-0000-4000-8000-00000000000%d", n)}, "spot": {"crank.main-1.front.0"}, "value": {fmt.Sprintf("2.312%d", n)}}.Encode()
 	}
-	for n := range many { // each sends all but its last characters
+	for n := range many { // each sends all but its last characters, once it is asked for them
 		c, err := net.Dial("tcp", at.Host)
 		if err != nil {
 			t.Fatal(err)
 		}
 		defer c.Close()
 		b := body(n)
-		if _, err := fmt.Fprintf(c, "POST /orders/%s/readings HTTP/1.1\r\nHost: %s\r\nCookie: %s=%s\r\nAccept: application/json\r\nContent-Type: application/x-www-form-urlencoded\r\nContent-Length: %d\r\n\r\n%s",
-			demoOrder, at.Host, cookie.Name, cookie.Value, len(b), b[:len(b)-3]); err != nil {
+		if _, err := fmt.Fprintf(c, "POST /orders/%s/readings HTTP/1.1\r\nHost: %s\r\nCookie: %s=%s\r\nAccept: application/json\r\nContent-Type: application/x-www-form-urlencoded\r\nContent-Length: %d\r\nExpect: 100-continue\r\n\r\n",
+			demoOrder, at.Host, cookie.Name, cookie.Value, len(b)); err != nil {
 			t.Fatal(err)
 		}
-		open = append(open, c)
-	}
-	// The server has them when it answers on a connection that came behind them.
-	behind := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
-	for range 2 {
-		r, err := behind.Get(s.url + "/healthz")
-		if err != nil {
+		answer := bufio.NewReader(c)
+		if r, err := http.ReadResponse(answer, nil); err != nil || r.StatusCode != http.StatusContinue {
+			t.Fatal(r, err)
+		}
+		if _, err := io.WriteString(c, b[:len(b)-3]); err != nil {
 			t.Fatal(err)
 		}
-		r.Body.Close()
+		open, answers = append(open, c), append(answers, answer)
 	}
 	if err := s.run.Process.Signal(os.Interrupt); err != nil {
 		t.Fatal(err)
@@ -354,7 +353,7 @@ func TestServeStopsGracefully(t *testing.T) {
 		if _, err := io.WriteString(c, b[len(b)-3:]); err != nil {
 			t.Fatal(err)
 		}
-		r, err := http.ReadResponse(bufio.NewReader(c), nil)
+		r, err := http.ReadResponse(answers[n], nil)
 		if err != nil {
 			t.Fatalf("reading %d is not answered: %v", n, err)
 		}
