@@ -272,7 +272,7 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 		{"mp", "whole", sheet + "/columns", nil},
 		{"mp", "whole-rows", sheet + "/rows", nil},
 		{"mp", "whole-hold", sheet + "/holds?at=seal-land+service", nil},
-		{"mp", "whole-open", sheet + "/holds?at=main-round+new", nil},
+		{"mp", "whole-open", sheet + "/enter?line=main-round", nil},
 		{"mp", "whole-adopt", sheet + "/adopt", nil},
 	}...)
 }

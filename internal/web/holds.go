@@ -80,21 +80,6 @@ func doubted(b *book.Book, at string) (hold, bool) {
 	return hold{line: l, cells: []book.Doubt{{Line: l, Hold: book.Hold{Cell: cell, Text: says}}}, read: true}, true
 }
 
-// unfilled is a cell of a line that has no limits yet, for who enters them.
-func unfilled(b *book.Book, at string) (hold, bool) {
-	key, cell, _ := strings.Cut(at, " ")
-	l, ok := b.Line(key)
-	if !ok || !l.Unfilled() {
-		return hold{}, false
-	}
-	for _, h := range l.Holds {
-		if h.Cell == cell {
-			return hold{line: l, cells: []book.Doubt{{Line: l, Hold: h}}}, true
-		}
-	}
-	return hold{}, false
-}
-
 // A holdLink is a hold in the list of all.
 type holdLink struct {
 	To, Name, Small, Text string
@@ -189,12 +174,8 @@ func (s *Server) holdsPage(w http.ResponseWriter, r *http.Request, code int, d *
 	all := append(slices.Clone(waits), settled...)
 	at := slices.IndexFunc(all, func(h hold) bool { return h.at() == body.At })
 	if at < 0 {
-		// It can be read, and is not as the manual has it; or nobody has entered it.
-		h, ok := doubted(d.Loaded, body.At)
-		if !ok {
-			h, ok = unfilled(d.Loaded, body.At)
-		}
-		if ok {
+		if h, ok := doubted(d.Loaded, body.At); ok {
+			// It can be read, and is not as the manual has it.
 			all = append(all, h)
 			at = len(all) - 1
 		}
@@ -416,15 +397,6 @@ func (s *Server) postHold(w http.ResponseWriter, r *http.Request) error {
 	if _, ok := doubted(d.Loaded, line+" "+cell); ok && !isSettled(d.Loaded, line, cell) {
 		settle = func() error { return s.options.Drafts.Correct(d.Name, "doubted by "+by.By, say) }
 		back = rowPath(d, line)
-	}
-	if h, ok := unfilled(d.Loaded, line+" "+cell); ok {
-		if back = rowPath(d, line); len(h.line.Holds) > 1 { // its other cell is next
-			other := h.line.Holds[0].Cell
-			if other == cell {
-				other = h.line.Holds[1].Cell
-			}
-			back = draftPath(d.Name) + "/holds?" + url.Values{"at": {line + " " + other}, "known": {body.Known}}.Encode()
-		}
 	}
 	if err := settle(); err != nil {
 		var faults fault.List

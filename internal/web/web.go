@@ -131,6 +131,8 @@ func (s *Server) Handler() http.Handler {
 	signed("POST /drafts/{draft}/kinds", s.postKind)
 	signed("GET /drafts/{draft}/holds", s.getHolds)
 	signed("POST /drafts/{draft}/holds", s.postHold)
+	signed("GET /drafts/{draft}/enter", s.getEnter)
+	signed("POST /drafts/{draft}/enter", s.postEnter)
 	signed("GET /drafts/{draft}/fits", s.getFits)
 	signed("POST /drafts/{draft}/fits", s.postFit)
 	signed("GET /drafts/{draft}/findings", s.getFindings)

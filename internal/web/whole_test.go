@@ -103,16 +103,33 @@ func TestWholeWay(t *testing.T) {
 	}
 	c.post(to+"/holds", "at", attr(a.one("input[name=at]"), "value"), "says", "service 2.2540", "known", "looked at the manual again").to()
 
-	// Limits of a line that has none yet are entered one after the other.
+	// Limits of a line that has none yet are entered beside its drawing, one line
+	// after the other; what can't be is told, and what was typed stays.
 	a = c.page(enter)
-	at := attr(a.one("input[name=at]"), "value")
-	line, _, _ := strings.Cut(at, " ")
-	next = c.post(to+"/holds", "at", at, "says", "own new", "own", "1.000 - 1.001", "known", "looked at the manual again").to()
-	a = c.page(next)
-	if got := attr(a.one("input[name=at]"), "value"); got != line+" service" {
-		t.Errorf("next is %q, want the line's service limit", got)
+	line := attr(a.one(".enter-form input[name=line]"), "value")
+	a.has("h2", "Main journal out-of-round")
+	a.one(".drawn svg.side")
+	a.has(".enter-form .note", "Crankshaft, main journal: out-of-round, in inches")
+	checkInert(t, a.doc())
+	for _, bad := range []struct{ asNew, service, known, want string }{
+		{"0.0000..0.0005", "", "the manual", "for service, or “blank”"},
+		{"0.0000..O.0005", "blank", "the manual", "O.0005"},
+		{"0.0000..0.0005", "blank", "", "Say how you know"},
+	} {
+		refused := c.post(to+"/enter", "line", line, "new", bad.asNew, "service", bad.service, "known", bad.known)
+		if refused.code != http.StatusUnprocessableEntity || attr(refused.one("input[name=new]"), "value") != bad.asNew {
+			t.Errorf("%+v: %d", bad, refused.code)
+		}
+		refused.has(".query[role=alert]", bad.want)
 	}
-	c.post(to+"/holds", "at", line+" service", "says", "own service", "own", "blank", "known", "looked at the manual again").to()
+	next = c.post(to+"/enter", "line", line, "new", "..0.0005", "service", "0.0010", "known", "the manual, page 5").to()
+	a = c.page(next)
+	a.has(".entered", "Main journal out-of-round")
+	a.has("h2", "Main journal taper")
+	if known := attr(a.one("input[name=known]"), "value"); known != "the manual, page 5" {
+		t.Errorf("how one knows is not kept: %q", known)
+	}
+	c.post(to+"/enter", "line", line, "new", "1", "service", "1", "known", "k").has(".query[role=alert]", "by now")
 
 	// A finding is mended, and the sheet stays as it came.
 	a = c.page(to + "/findings")
@@ -146,7 +163,7 @@ func TestWholeWay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for key, want := range map[string]string{"main-bore": "2.2540", "main-fit": "0.0060L", line: ""} {
+	for key, want := range map[string]string{"main-bore": "2.2540", "main-fit": "0.0060L", line: "0.0010"} {
 		if l, ok := b.Line(key); !ok || l.Waits() || l.Says.Service != want {
 			t.Errorf("%s: %+v", key, l)
 		}
