@@ -169,6 +169,39 @@ var (
 	wide1      = strings.NewReplacer("０", "0", "１", "1", "２", "2", "３", "3", "４", "4", "５", "5", "６", "6", "７", "7", "８", "8", "９", "9", "．", ".", "，", ",")
 )
 
+var (
+	frontWords  = regexp.MustCompile(`(?i)^(?:[ø⌀*]|dia(?:meter)?\b\.?|std\b\.?|standard\b|(?:push|slip|press|drive) fit\b)\s*`)
+	backWords   = regexp.MustCompile(`(?i)\s*\(?\b(?:std|standard|free|new|dia(?:meter)?)\.?\)?$`)
+	between2    = regexp.MustCompile(`(?i)([0-9LT])\s*(?:~|…|;|&|\bthru\b|\bthrough\b|\band\b|\bor\b)\s*([0-9.])`)
+	betweenAnd  = regexp.MustCompile(`(?i)^between (.*[0-9].*) and (.*[0-9].*)$`)
+	firstLetter = regexp.MustCompile(`\b([LT])\s*([0-9]*[.,]?[0-9]+)`)
+	shortEnd    = regexp.MustCompile(`^([0-9]*[.,][0-9]{2,})\s*[-–—/]\s*([0-9]{1,3})$`)
+)
+
+// shortened is a range of whose second figure only the last digits may stand there:
+// "2.2490-95".
+func shortened(text string) (whole string, ok bool) {
+	m := shortEnd.FindStringSubmatch(text)
+	if m == nil {
+		return "", false
+	}
+	decimals := len(m[1]) - 1 - strings.IndexAny(m[1], ".,")
+	end := m[1][:len(m[1])-min(len(m[2]), len(m[1]))] + m[2]
+	if len(m[2]) >= decimals || end <= m[1] { // digits of one length: their order is that of their letters
+		return "", false
+	}
+	return m[1] + ".." + end, true
+}
+
+// doubtShortened doubts a cell that can be read, and may say something else.
+func (r *Row) doubtShortened() {
+	for which, cell := range []string{r.Printed.New, r.Printed.Service} {
+		if whole, ok := shortened(cell); ok && r.doubts[which] == "" {
+			r.doubts[which], r.mays[which] = "its second figure may be the last digits of a longer one", []string{whole}
+		}
+	}
+}
+
 // slips are what a cell may have been meant to say that can't be read: without the
 // blank in a figure, the second point, the mark of a footnote; with the dash or the
 // point that is missing, of which beside says where it stands.
@@ -176,6 +209,11 @@ func slips(text, beside string) []string {
 	all := []string{
 		wide1.Replace(text), gap.ReplaceAllString(text, "$1$2"), gap.ReplaceAllString(text, "$1..$2"),
 		footnote.ReplaceAllString(text, "$1$2"), aboutWords.ReplaceAllString(text, ""),
+	}
+	bare := between2.ReplaceAllString(frontWords.ReplaceAllString(backWords.ReplaceAllString(text, ""), ""), "$1..$2")
+	all = append(all, bare, betweenAnd.ReplaceAllString(text, "$1..$2"), firstLetter.ReplaceAllString(text, "$2$1"))
+	if whole, ok := shortened(text); ok {
+		all = append(all, whole)
 	}
 	for _, at := range manyMarks.FindAllStringIndex(text, -1) {
 		all = append(all, text[:at[0]+1]+"."+text[at[1]-1:])

@@ -26,6 +26,7 @@ func TestLikelyReadingsAreWhole(t *testing.T) {
 		{"2.2490", "2.2500†", "2.2490..2.2500"},
 		{"2.2490", "２.2500", "2.2490..2.2500"},
 		{"2.2495 ± 0.0005", "", "2.2495 ± 0.0005"},
+		{"2.2490", "Ø2.2500", ""},
 		{"2.2495 +.0005 -.0002", "", "2.2495 +.0005/-.0002"},
 	} {
 		d := read(t, intake.Mapping{Unit: "in"}, "ref,name,new min,new max,wear limit\n1,Journal diameter,\""+c.low+"\","+c.high+",2.2470\n")
@@ -120,5 +121,23 @@ func TestOtherLayouts(t *testing.T) {
 	}
 	if !slices.Contains(d.Said, "the figures have decimal commas") {
 		t.Errorf("%q", d.Said)
+	}
+}
+
+// A second figure that may be the end of a longer one is asked, though it can be
+// read: 2.2490-95 is hardly a range to 95. What only looks like it is taken.
+func TestShortenedRanges(t *testing.T) {
+	for cell, want := range map[string]string{
+		"2.2490-95": "2.2490..2.2495", "2.2490-5": "2.2490..2.2495", "2.2490/95": "2.2490..2.2495", "0.75-1": "", "1.25 - 3": "", "2.2490-2.2495": "",
+		"STD 2.2490-2.2495": "2.2490-2.2495", "Ø2.2490-2.2495": "2.2490-2.2495", "2.2490 thru 2.2495": "2.2490..2.2495", "between 2.2490 and 2.2495": "2.2490..2.2495", "2.2490~2.2495": "2.2490..2.2495",
+	} {
+		d := read(t, intake.Mapping{Unit: "in"}, "ref,name,new,wear limit\n1,Lever length,\""+cell+"\",same as new\n")
+		r := &d.Rows[0]
+		switch {
+		case want == "" && r.Held():
+			t.Errorf("%s", r)
+		case want != "" && (len(r.Holds) == 0 || len(r.Holds[0].May) == 0 || r.Holds[0].May[0] != want):
+			t.Errorf("%s", r)
+		}
 	}
 }
