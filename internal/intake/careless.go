@@ -93,24 +93,38 @@ func (d *Draft) isHeadings(from *table.SheetRow, under int) bool {
 // where no heading says what is measured; nil where there is none.
 func (d *Draft) wordsColumn(m Mapping) *Column {
 	for i := range d.Columns {
-		c := &d.Columns[i]
-		if c.Role != Skip || m.says(c) {
-			continue
-		}
-		words, seen := 0, 0
-		for k := range d.Sheet.Rows[d.headings+1:] {
-			if text := d.Sheet.Rows[d.headings+1+k].At(c.At).Text; text != "" {
-				seen++
-				if letters.MatchString(text) {
-					words++
-				}
-			}
-		}
-		if words > 0 && words*3 >= seen*2 {
+		if c := &d.Columns[i]; c.Role == Skip && !m.says(c) && d.ofWords(c) {
 			return c
 		}
 	}
 	return nil
+}
+
+// ofWords tells a column most of whose cells are words.
+func (d *Draft) ofWords(c *Column) bool {
+	words, seen := 0, 0
+	for k := range d.Sheet.Rows[d.headings+1:] {
+		if text := d.Sheet.Rows[d.headings+1+k].At(c.At).Text; text != "" {
+			seen++
+			if letters.MatchString(text) {
+				words++
+			}
+		}
+	}
+	return words > 0 && words*3 >= seen*2
+}
+
+// wordsAlone tells a column of words without a figure.
+func (d *Draft) wordsAlone(c *Column) bool {
+	words := false
+	for k := range d.Sheet.Rows[d.headings+1:] {
+		text := d.Sheet.Rows[d.headings+1+k].At(c.At).Text
+		if digit.MatchString(text) {
+			return false
+		}
+		words = words || letters.MatchString(text) && !isMark(text)
+	}
+	return words
 }
 
 var letters = regexp.MustCompile(`\p{L}{3}`)
@@ -118,7 +132,7 @@ var letters = regexp.MustCompile(`\p{L}{3}`)
 // plainFigure tells one figure and its unit, without a word or a second figure.
 func plainFigure(text string) bool {
 	digits := strings.TrimLeft(text, "0123456789.,")
-	if digits == text || strings.ContainsAny(digits, "0123456789±/") {
+	if digits == text || strings.Count(text[:len(text)-len(digits)], ".")+strings.Count(text[:len(text)-len(digits)], ",") > 1 || strings.ContainsAny(digits, "0123456789±/") {
 		return false
 	}
 	if digits = strings.TrimSpace(digits); digits == "" {
@@ -161,7 +175,7 @@ func markOf(text string) string {
 var (
 	gap        = regexp.MustCompile(`([0-9.,]) +([0-9.,])`)
 	manyMarks  = regexp.MustCompile(`([0-9])[.,]{2}([0-9])`)
-	footnote   = regexp.MustCompile(`([0-9])\s*(?:\([0-9a-zA-Z*]{1,2}\)|[*†‡§#?¹²³⁴]+)(\.\.|\s+-\s+|\s+to\s+|$)`)
+	footnote   = regexp.MustCompile(`([0-9])\s*(?:\([0-9a-zA-Z*]{1,2}\)|[*†‡§#?⁰¹²³⁴⁵⁶⁷⁸⁹]+)(\.\.|\s+-\s+|\s+to\s+|$)`)
 	aboutWords = regexp.MustCompile(`(?i)^(?:approx(?:imately)?|about|ca|circa|abt)\.?\s*|^[~≈]\s*`)
 	endOnly    = regexp.MustCompile(`^(?:min|max) (.*(?:±|\+|[0-9]\s*-).*)$`)
 	noPoint    = regexp.MustCompile(`(?:^|[^0-9.,])([0-9]{3,6})(?:$|[^0-9.,])`)

@@ -141,3 +141,34 @@ func TestShortenedRanges(t *testing.T) {
 		}
 	}
 }
+
+// A group of parts may be headed by a word that heads limits as well; a sheet that is
+// no table names the others.
+func TestGroupsAndSheets(t *testing.T) {
+	d := read(t, intake.Mapping{Unit: "in"}, "Assembly,Item,Min,Max,Reject\nCrankshaft,Main journal dia,2.249,2.25,2.247\n,Pin dia,2.124,2.125,2.122\n")
+	if got := show(d); got != "Crankshaft|Main journal dia|outside|2.249..2.25|2.247\n|Pin dia|outside|2.124..2.125|2.122\n" {
+		t.Error(got)
+	}
+	_, faults := intake.Read(table.Sheet{File: "t.xlsx", Name: "Cover", Sheets: []string{"Cover", "Limits"}, Rows: []table.SheetRow{{Line: 1, Cells: []table.Cell{{Text: "Engine limits"}}}}, Width: 1}, intake.Mapping{})
+	if len(faults) != 1 || !strings.Contains(faults.Error(), `in the sheet "Cover"; name another sheet, of Cover, Limits`) {
+		t.Errorf("%v", faults)
+	}
+}
+
+// What a spreadsheet raises is a footnote's, and what it strikes out is asked.
+func TestRaisedAndStruck(t *testing.T) {
+	cell := func(text, doubt, holds string) table.Cell { return table.Cell{Text: text, Doubt: doubt, Holds: holds} }
+	rows := []table.SheetRow{{Line: 1, Cells: []table.Cell{cell("Ref", "", ""), cell("Name", "", ""), cell("New", "", ""), cell("Wear limit", "", "")}}}
+	for i, service := range []table.Cell{cell("2.122¹", "", ""), cell("2.12102.122", "a part of the cell is struck out", "2.122")} {
+		rows = append(rows, table.SheetRow{Line: i + 2, Cells: []table.Cell{cell("1", "", ""), cell("Pin dia", "", ""), cell("2.1240-2.1250", "", ""), service}})
+	}
+	d, faults := intake.Read(table.Sheet{File: "t.xlsx", Rows: rows, Width: 4}, intake.Mapping{Unit: "in"})
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	for i := range d.Rows {
+		if h := d.Rows[i].Holds; len(h) != 1 || !slices.Equal(h[0].May, []string{"2.122"}) {
+			t.Errorf("%s", &d.Rows[i])
+		}
+	}
+}

@@ -265,7 +265,9 @@ func (d *Draft) row(from *table.SheetRow) {
 			if cell.Doubt != "" && r.doubts[which] == "" {
 				r.doubts[which] = cell.Doubt
 				if cell.Holds != "" && (c.Role == New || c.Role == Service) {
-					r.mays[which] = []string{cell.Holds, cell.Text}
+					if r.mays[which] = []string{cell.Holds}; plainFigure(cell.Text) {
+						r.mays[which] = append(r.mays[which], cell.Text)
+					}
 				}
 			}
 		}
@@ -418,7 +420,7 @@ func (d *Draft) count(m Mapping) {
 		}
 	}
 	if unknown > 0 {
-		d.Said = append(d.Said, fmt.Sprintf("in %d rows are numbers whose format does not show how many decimals they were entered with: digits unknown, the values are taken", unknown))
+		d.Said = append(d.Said, fmt.Sprintf("in %d row%s are numbers whose format does not show how many decimals they were entered with: digits unknown, the values are taken", unknown, map[bool]string{true: "s"}[unknown != 1]))
 	}
 	marks := map[string]int{}
 	for i := range d.Rows {
