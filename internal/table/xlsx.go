@@ -49,8 +49,8 @@ type workbook struct {
 	parts   map[string]*zip.File
 	shared  []string
 	struck  map[int]string // of shared texts of which a part is struck out, what is not
-	formats []format // by style
-	started bool     // dates count from 1904
+	formats []format       // by style
+	started bool           // dates count from 1904
 }
 
 func (x *workbook) read(want string, data []byte) (Sheet, error) {
