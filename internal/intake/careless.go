@@ -77,10 +77,10 @@ func (d *Draft) isHeadings(from *table.SheetRow, under int) bool {
 			if c.Text == "" || c.Merged {
 				continue
 			}
-			seen++
-			if strings.EqualFold(c.Text, d.Sheet.Rows[i].At(k).Text) {
-				same++
+			if seen++; !strings.EqualFold(c.Text, d.Sheet.Rows[i].At(k).Text) {
+				break
 			}
+			same++
 		}
 		if same > 1 && same == seen {
 			return true
@@ -195,6 +195,10 @@ var (
 // shortened is a range of whose second figure only the last digits may stand there:
 // "2.2490-95".
 func shortened(text string) (whole string, ok bool) {
+	const longest = len("— 123")
+	if i := strings.LastIndexAny(text, "-–—/"); i < 0 || len(text)-i > longest {
+		return "", false // as most are
+	}
 	m := shortEnd.FindStringSubmatch(text)
 	if m == nil {
 		return "", false

@@ -189,7 +189,6 @@ func (d *Draft) unread(rows []table.SheetRow, m Mapping) {
 // cellUnit is the unit of a load, a torque, a pressure, an angle or a weight that
 // stands in a row's cells behind their figures; NoUnit where none does.
 func (r *Row) cellUnit() quantity.Unit {
-	load := loadWords.fits(strings.ToLower(r.Name))
 	for _, text := range []string{r.Printed.New, r.Printed.Service} {
 		text = strings.TrimSuffix(strings.TrimSpace(text), ".")
 		at := strings.LastIndexAny(text, "0123456789")
@@ -205,7 +204,7 @@ func (r *Row) cellUnit() quantity.Unit {
 			return u
 		}
 		switch {
-		case u == quantity.Pound && load:
+		case u == quantity.Pound && loadWords.fits(strings.ToLower(r.Name)):
 			return quantity.PoundForce // a spring's pounds are what it bears
 		case u.Kind() == quantity.MassKind:
 			return u
