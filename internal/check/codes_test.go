@@ -67,6 +67,10 @@ lines:
   bore: {name: Bore, size: p.bore, new: 2.0000..2.0010}
   shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990}
   fit: {name: Fit, fit: p.bore - p.shaft, new: 0.0002L..0.0014L, service: 0.0016L}`, "fit-service-below-new doubt, fit-sum doubt", "shaft new 1.9980..1.9998"},
+		{"far of a clearance", `
+  end: {name: End clearance, size: p.end, new: 0.0015..0.0035, service: 0.06}`, "service-far doubt", "end service 0.006"},
+		{"little of next to nothing", `
+  end: {name: End clearance, size: p.end, new: 0.0000..0.0003, service: 0.0050}`, "", ""},
 		{"the point of a service limit", `
   shaft: {name: Shaft, size: p.shaft, new: 1.9980..1.9990, service: 19.970}`, "service-inside fault", "shaft service 1.9970"},
 		{"no point in a service limit", `

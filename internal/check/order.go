@@ -15,6 +15,8 @@ const (
 	farTimes  = 20  // service allowance over the width of the new limits
 	farShare  = 100 // and over a hundredth of the size
 
+	farClearance = 15 // service limit of a clearance over its most as new
+
 	scaleTimes = 5 // a service limit over new, or under it, that has its point elsewhere
 	scaleShare = 5 // percent: of a size, how much of it may be worn away
 )
@@ -327,8 +329,11 @@ func (u *usual) hasAllowance(s *sheet) bool {
 }
 
 // isFar tells an allowance that is very large, beside the new limits and beside
-// the size.
+// the size; of a clearance beside its most as new.
 func (s *sheet) isFar() bool {
+	if s.line.IsClearance() {
+		return s.isFarClearance()
+	}
 	size, ok := s.size()
 	a, ok2 := s.allowance()
 	if !ok || !ok2 {
@@ -340,6 +345,21 @@ func (s *sheet) isFar() bool {
 	}
 	share, err := a.by.Scaled(farShare, 1)
 	return err == nil && share.Cmp(size) >= 0
+}
+
+// isFarClearance is that of a clearance. One that is hardly any as new says nothing:
+// many times of next to nothing is little.
+func (s *sheet) isFarClearance() bool {
+	asNew, worn := s.asNew(), s.worn()
+	if asNew == nil || worn == nil || !asNew.Max.Set || !worn.Max.Set {
+		return false
+	}
+	least, _, err := (quantity.Format{Unit: quantity.Inch}).Figure("0.001")
+	if err != nil || asNew.Max.At.Kind() != least.Kind() || asNew.Max.At.Cmp(least) < 0 || percent(worn.Max.At, asNew.Max.At) < farClearance*100 {
+		return false
+	}
+	w, ok := asNew.width()
+	return !ok || w.by.Sign() <= 0 || percent(worn.Max.At, w.by) >= farClearance*100
 }
 
 // far tells of such an allowance.
@@ -354,7 +374,7 @@ func (c *checker) far(s *sheet, asNew, worn *cell) {
 	for _, t := range tokens(worn.text) {
 		for _, e := range worn.edits(t) {
 			text, was := worn.text, worn.Range
-			good := worn.read(e.text) && s.ordered() && c.usual.hasAllowance(s)
+			good := worn.read(e.text) && s.ordered() && (c.usual.hasAllowance(s) || s.misscaled(e, asNew.Range, was))
 			worn.text, worn.Range = text, was
 			if good {
 				if m, ok := c.try(nil, 0, worn, e, before); ok {
@@ -363,5 +383,9 @@ func (c *checker) far(s *sheet, asNew, worn *cell) {
 			}
 		}
 	}
-	c.report("service-far", "the wear allowed, "+c.figure(worn, a.by)+", is very large beside the new limits, which are "+c.figure(asNew, w.by)+" wide", nil, likeliest(mends), worn, asNew)
+	beside := "the new limits, which are " + c.figure(asNew, w.by) + " wide"
+	if s.line.IsClearance() {
+		beside = "the most as new, " + c.clearance(asNew, asNew.Max.At)
+	}
+	c.report("service-far", "the wear allowed, "+c.figure(worn, a.by)+", is very large beside "+beside, nil, likeliest(mends), worn, asNew)
 }

@@ -77,10 +77,10 @@ func (d *Draft) isHeadings(from *table.SheetRow, under int) bool {
 			if c.Text == "" || c.Merged {
 				continue
 			}
-			seen++
-			if strings.EqualFold(c.Text, d.Sheet.Rows[i].At(k).Text) {
-				same++
+			if seen++; !strings.EqualFold(c.Text, d.Sheet.Rows[i].At(k).Text) {
+				break
 			}
+			same++
 		}
 		if same > 1 && same == seen {
 			return true
@@ -93,24 +93,38 @@ func (d *Draft) isHeadings(from *table.SheetRow, under int) bool {
 // where no heading says what is measured; nil where there is none.
 func (d *Draft) wordsColumn(m Mapping) *Column {
 	for i := range d.Columns {
-		c := &d.Columns[i]
-		if c.Role != Skip || m.says(c) {
-			continue
-		}
-		words, seen := 0, 0
-		for k := range d.Sheet.Rows[d.headings+1:] {
-			if text := d.Sheet.Rows[d.headings+1+k].At(c.At).Text; text != "" {
-				seen++
-				if letters.MatchString(text) {
-					words++
-				}
-			}
-		}
-		if words > 0 && words*3 >= seen*2 {
+		if c := &d.Columns[i]; c.Role == Skip && !m.says(c) && d.ofWords(c) {
 			return c
 		}
 	}
 	return nil
+}
+
+// ofWords tells a column most of whose cells are words.
+func (d *Draft) ofWords(c *Column) bool {
+	words, seen := 0, 0
+	for k := range d.Sheet.Rows[d.headings+1:] {
+		if text := d.Sheet.Rows[d.headings+1+k].At(c.At).Text; text != "" {
+			seen++
+			if letters.MatchString(text) {
+				words++
+			}
+		}
+	}
+	return words > 0 && words*3 >= seen*2
+}
+
+// wordsAlone tells a column of words without a figure.
+func (d *Draft) wordsAlone(c *Column) bool {
+	words := false
+	for k := range d.Sheet.Rows[d.headings+1:] {
+		text := d.Sheet.Rows[d.headings+1+k].At(c.At).Text
+		if digit.MatchString(text) {
+			return false
+		}
+		words = words || letters.MatchString(text) && !isMark(text)
+	}
+	return words
 }
 
 var letters = regexp.MustCompile(`\p{L}{3}`)
@@ -118,7 +132,7 @@ var letters = regexp.MustCompile(`\p{L}{3}`)
 // plainFigure tells one figure and its unit, without a word or a second figure.
 func plainFigure(text string) bool {
 	digits := strings.TrimLeft(text, "0123456789.,")
-	if digits == text || strings.ContainsAny(digits, "0123456789±/") {
+	if digits == text || strings.Count(text[:len(text)-len(digits)], ".")+strings.Count(text[:len(text)-len(digits)], ",") > 1 || strings.ContainsAny(digits, "0123456789±/") {
 		return false
 	}
 	if digits = strings.TrimSpace(digits); digits == "" {
@@ -161,13 +175,50 @@ func markOf(text string) string {
 var (
 	gap        = regexp.MustCompile(`([0-9.,]) +([0-9.,])`)
 	manyMarks  = regexp.MustCompile(`([0-9])[.,]{2}([0-9])`)
-	footnote   = regexp.MustCompile(`([0-9])\s*(?:\([0-9a-zA-Z*]{1,2}\)|[*†‡§#?¹²³⁴]+)(\.\.|\s+-\s+|\s+to\s+|$)`)
+	footnote   = regexp.MustCompile(`([0-9])\s*(?:\([0-9a-zA-Z*]{1,2}\)|[*†‡§#?⁰¹²³⁴⁵⁶⁷⁸⁹]+)(\.\.|\s+-\s+|\s+to\s+|$)`)
 	aboutWords = regexp.MustCompile(`(?i)^(?:approx(?:imately)?|about|ca|circa|abt)\.?\s*|^[~≈]\s*`)
 	endOnly    = regexp.MustCompile(`^(?:min|max) (.*(?:±|\+|[0-9]\s*-).*)$`)
 	noPoint    = regexp.MustCompile(`(?:^|[^0-9.,])([0-9]{3,6})(?:$|[^0-9.,])`)
 	onePoint   = regexp.MustCompile(`(?:^|[^0-9.,])([0-9]*)[.,][0-9]+`)
 	wide1      = strings.NewReplacer("０", "0", "１", "1", "２", "2", "３", "3", "４", "4", "５", "5", "６", "6", "７", "7", "８", "8", "９", "9", "．", ".", "，", ",")
 )
+
+var (
+	frontWords  = regexp.MustCompile(`(?i)^(?:[ø⌀*]|dia(?:meter)?\b\.?|std\b\.?|standard\b|(?:push|slip|press|drive) fit\b)\s*`)
+	backWords   = regexp.MustCompile(`(?i)\s*\(?\b(?:std|standard|free|new|dia(?:meter)?)\.?\)?$`)
+	between2    = regexp.MustCompile(`(?i)([0-9LT])\s*(?:~|…|;|&|\bthru\b|\bthrough\b|\band\b|\bor\b)\s*([0-9.])`)
+	betweenAnd  = regexp.MustCompile(`(?i)^between (.*[0-9].*) and (.*[0-9].*)$`)
+	firstLetter = regexp.MustCompile(`\b([LT])\s*([0-9]*[.,]?[0-9]+)`)
+	shortEnd    = regexp.MustCompile(`^([0-9]*[.,][0-9]{2,})\s*[-–—/]\s*([0-9]{1,3})$`)
+)
+
+// shortened is a range of whose second figure only the last digits may stand there:
+// "2.2490-95".
+func shortened(text string) (whole string, ok bool) {
+	const longest = len("— 123")
+	if i := strings.LastIndexAny(text, "-–—/"); i < 0 || len(text)-i > longest {
+		return "", false // as most are
+	}
+	m := shortEnd.FindStringSubmatch(text)
+	if m == nil {
+		return "", false
+	}
+	decimals := len(m[1]) - 1 - strings.IndexAny(m[1], ".,")
+	end := m[1][:len(m[1])-min(len(m[2]), len(m[1]))] + m[2]
+	if len(m[2]) >= decimals || end <= m[1] { // digits of one length: their order is that of their letters
+		return "", false
+	}
+	return m[1] + ".." + end, true
+}
+
+// doubtShortened doubts a cell that can be read, and may say something else.
+func (r *Row) doubtShortened() {
+	for which, cell := range []string{r.Printed.New, r.Printed.Service} {
+		if whole, ok := shortened(cell); ok && r.doubts[which] == "" {
+			r.doubts[which], r.mays[which] = "its second figure may be the last digits of a longer one", []string{whole}
+		}
+	}
+}
 
 // slips are what a cell may have been meant to say that can't be read: without the
 // blank in a figure, the second point, the mark of a footnote; with the dash or the
@@ -176,6 +227,11 @@ func slips(text, beside string) []string {
 	all := []string{
 		wide1.Replace(text), gap.ReplaceAllString(text, "$1$2"), gap.ReplaceAllString(text, "$1..$2"),
 		footnote.ReplaceAllString(text, "$1$2"), aboutWords.ReplaceAllString(text, ""),
+	}
+	bare := between2.ReplaceAllString(frontWords.ReplaceAllString(backWords.ReplaceAllString(text, ""), ""), "$1..$2")
+	all = append(all, bare, betweenAnd.ReplaceAllString(text, "$1..$2"), firstLetter.ReplaceAllString(text, "$2$1"))
+	if whole, ok := shortened(text); ok {
+		all = append(all, whole)
 	}
 	for _, at := range manyMarks.FindAllStringIndex(text, -1) {
 		all = append(all, text[:at[0]+1]+"."+text[at[1]-1:])

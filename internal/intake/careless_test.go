@@ -26,6 +26,7 @@ func TestLikelyReadingsAreWhole(t *testing.T) {
 		{"2.2490", "2.2500†", "2.2490..2.2500"},
 		{"2.2490", "２.2500", "2.2490..2.2500"},
 		{"2.2495 ± 0.0005", "", "2.2495 ± 0.0005"},
+		{"2.2490", "Ø2.2500", ""},
 		{"2.2495 +.0005 -.0002", "", "2.2495 +.0005/-.0002"},
 	} {
 		d := read(t, intake.Mapping{Unit: "in"}, "ref,name,new min,new max,wear limit\n1,Journal diameter,\""+c.low+"\","+c.high+",2.2470\n")
@@ -120,5 +121,54 @@ func TestOtherLayouts(t *testing.T) {
 	}
 	if !slices.Contains(d.Said, "the figures have decimal commas") {
 		t.Errorf("%q", d.Said)
+	}
+}
+
+// A second figure that may be the end of a longer one is asked, though it can be
+// read: 2.2490-95 is hardly a range to 95. What only looks like it is taken.
+func TestShortenedRanges(t *testing.T) {
+	for cell, want := range map[string]string{
+		"2.2490-95": "2.2490..2.2495", "2.2490-5": "2.2490..2.2495", "2.2490/95": "2.2490..2.2495", "0.75-1": "", "1.25 - 3": "", "2.2490-2.2495": "",
+		"STD 2.2490-2.2495": "2.2490-2.2495", "Ø2.2490-2.2495": "2.2490-2.2495", "2.2490 thru 2.2495": "2.2490..2.2495", "between 2.2490 and 2.2495": "2.2490..2.2495", "2.2490~2.2495": "2.2490..2.2495",
+	} {
+		d := read(t, intake.Mapping{Unit: "in"}, "ref,name,new,wear limit\n1,Lever length,\""+cell+"\",same as new\n")
+		r := &d.Rows[0]
+		switch {
+		case want == "" && r.Held():
+			t.Errorf("%s", r)
+		case want != "" && (len(r.Holds) == 0 || len(r.Holds[0].May) == 0 || r.Holds[0].May[0] != want):
+			t.Errorf("%s", r)
+		}
+	}
+}
+
+// A group of parts may be headed by a word that heads limits as well; a sheet that is
+// no table names the others.
+func TestGroupsAndSheets(t *testing.T) {
+	d := read(t, intake.Mapping{Unit: "in"}, "Assembly,Item,Min,Max,Reject\nCrankshaft,Main journal dia,2.249,2.25,2.247\n,Pin dia,2.124,2.125,2.122\n")
+	if got := show(d); got != "Crankshaft|Main journal dia|outside|2.249..2.25|2.247\n|Pin dia|outside|2.124..2.125|2.122\n" {
+		t.Error(got)
+	}
+	_, faults := intake.Read(table.Sheet{File: "t.xlsx", Name: "Cover", Sheets: []string{"Cover", "Limits"}, Rows: []table.SheetRow{{Line: 1, Cells: []table.Cell{{Text: "Engine limits"}}}}, Width: 1}, intake.Mapping{})
+	if len(faults) != 1 || !strings.Contains(faults.Error(), `in the sheet "Cover"; name another sheet, of Cover, Limits`) {
+		t.Errorf("%v", faults)
+	}
+}
+
+// What a spreadsheet raises is a footnote's, and what it strikes out is asked.
+func TestRaisedAndStruck(t *testing.T) {
+	cell := func(text, doubt, holds string) table.Cell { return table.Cell{Text: text, Doubt: doubt, Holds: holds} }
+	rows := []table.SheetRow{{Line: 1, Cells: []table.Cell{cell("Ref", "", ""), cell("Name", "", ""), cell("New", "", ""), cell("Wear limit", "", "")}}}
+	for i, service := range []table.Cell{cell("2.122¹", "", ""), cell("2.12102.122", "a part of the cell is struck out", "2.122")} {
+		rows = append(rows, table.SheetRow{Line: i + 2, Cells: []table.Cell{cell("1", "", ""), cell("Pin dia", "", ""), cell("2.1240-2.1250", "", ""), service}})
+	}
+	d, faults := intake.Read(table.Sheet{File: "t.xlsx", Rows: rows, Width: 4}, intake.Mapping{Unit: "in"})
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	for i := range d.Rows {
+		if h := d.Rows[i].Holds; len(h) != 1 || !slices.Equal(h[0].May, []string{"2.122"}) {
+			t.Errorf("%s", &d.Rows[i])
+		}
 	}
 }

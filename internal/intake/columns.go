@@ -148,9 +148,14 @@ func (d *Draft) head(m Mapping) (int, fault.List) {
 		}
 	case best < 0 || bestScore < 4:
 		if len(m.Columns) == 0 || !m.byLetter() {
+			what, other := "no row of headings is recognised", ""
+			if len(s.Sheets) > 1 {
+				what += fmt.Sprintf(" in the sheet %q", s.Name)
+				other = "name another sheet, of " + strings.Join(s.Sheets[:min(len(s.Sheets), 10)], ", ") + "; or "
+			}
 			return 0, fault.List{{
-				File: s.File, Line: s.Rows[0].Line, Column: 1, Code: "header", What: "no row of headings is recognised",
-				Do: "give the table headings (Ref, Description, New, Wear limit), or say what the columns hold: --map \"A=ref\" --map \"B=name\" --map \"C=new\"",
+				File: s.File, Line: s.Rows[0].Line, Column: 1, Code: "header", What: what,
+				Do: other + "give the table headings (Ref, Description, New, Wear limit), or say what the columns hold: --map \"A=ref\" --map \"B=name\" --map \"C=new\"",
 			}}
 		}
 		best = -1
@@ -271,6 +276,13 @@ func (d *Draft) assign(m Mapping) fault.List {
 		}
 		return all
 	}
+	// "Assembly" and "Standard" head limits as well as groups of parts: what has words
+	// and no figure is no limit.
+	for _, c := range set(New) {
+		if !m.says(c) && len(set(Part)) == 0 && d.wordsAlone(c) {
+			c.Role = Part
+		}
+	}
 	// A second unit: the same role again, in the other unit.
 	for _, role := range []Role{New, NewMin, NewMax, Service, ServiceMin, ServiceMax} {
 		all := set(role)
@@ -293,6 +305,10 @@ func (d *Draft) assign(m Mapping) fault.List {
 		if h := tidyHeading(names[0].Heading); strings.Contains(h, "part") || strings.Contains(h, "component") || strings.Contains(h, "item") {
 			names[0].Role = Part
 		}
+	}
+	// An "item" is a number or a thing.
+	if refs := set(Ref); len(set(Name)) == 0 && len(refs) > 0 && !m.says(refs[0]) && d.ofWords(refs[0]) {
+		refs[0].Role = Name
 	}
 	if len(set(Name)) == 0 && len(set(Part)) == 0 {
 		if c := d.wordsColumn(m); c != nil {

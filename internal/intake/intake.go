@@ -189,7 +189,6 @@ func (d *Draft) unread(rows []table.SheetRow, m Mapping) {
 // cellUnit is the unit of a load, a torque, a pressure, an angle or a weight that
 // stands in a row's cells behind their figures; NoUnit where none does.
 func (r *Row) cellUnit() quantity.Unit {
-	load := loadWords.fits(strings.ToLower(r.Name))
 	for _, text := range []string{r.Printed.New, r.Printed.Service} {
 		text = strings.TrimSuffix(strings.TrimSpace(text), ".")
 		at := strings.LastIndexAny(text, "0123456789")
@@ -205,7 +204,7 @@ func (r *Row) cellUnit() quantity.Unit {
 			return u
 		}
 		switch {
-		case u == quantity.Pound && load:
+		case u == quantity.Pound && loadWords.fits(strings.ToLower(r.Name)):
 			return quantity.PoundForce // a spring's pounds are what it bears
 		case u.Kind() == quantity.MassKind:
 			return u
@@ -265,7 +264,9 @@ func (d *Draft) row(from *table.SheetRow) {
 			if cell.Doubt != "" && r.doubts[which] == "" {
 				r.doubts[which] = cell.Doubt
 				if cell.Holds != "" && (c.Role == New || c.Role == Service) {
-					r.mays[which] = []string{cell.Holds, cell.Text}
+					if r.mays[which] = []string{cell.Holds}; plainFigure(cell.Text) {
+						r.mays[which] = append(r.mays[which], cell.Text)
+					}
 				}
 			}
 		}
@@ -418,7 +419,7 @@ func (d *Draft) count(m Mapping) {
 		}
 	}
 	if unknown > 0 {
-		d.Said = append(d.Said, fmt.Sprintf("in %d rows are numbers whose format does not show how many decimals they were entered with: digits unknown, the values are taken", unknown))
+		d.Said = append(d.Said, fmt.Sprintf("in %d row%s are numbers whose format does not show how many decimals they were entered with: digits unknown, the values are taken", unknown, map[bool]string{true: "s"}[unknown != 1]))
 	}
 	marks := map[string]int{}
 	for i := range d.Rows {

@@ -75,6 +75,10 @@ func (d *Draft) limits(r *Row, m Mapping) {
 	if seen := seeText.FindStringSubmatch(service); seen != nil {
 		service = strings.ToLower(seen[1])
 	}
+	if strings.EqualFold(service, "as new") {
+		service = "same as new"
+	}
+	r.doubtShortened()
 	if r.Kind == Unknown {
 		why := "its words do not say what is measured"
 		if name := strings.ToLower(r.Name); r.Unit.Kind() == quantity.LengthKind && (torqueWords.fits(name) || springLoad.fits(name)) {

@@ -17,6 +17,7 @@ type format struct {
 	behind   string
 	scaled   bool // in thousands, or with an exponent
 	fraction bool
+	struck   bool // struck out
 }
 
 // builtin are the formats that have a number and no text.

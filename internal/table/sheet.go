@@ -41,7 +41,8 @@ type Cell struct {
 	// Doubt says why the text may not be what was meant: a formula's error, a
 	// date that a spreadsheet made of a range.
 	Doubt string
-	// Holds is the number of a cell that shows another.
+	// Holds is the number of a cell that shows another, and of a cell of which a
+	// part is struck out what is not.
 	Holds string
 	// Digits tells that the text is a number whose format does not say how
 	// many decimals it was entered with: 0.003 may have been 0.0030.

@@ -127,6 +127,26 @@ func TestCellsOfAWorkbook(t *testing.T) {
 }
 
 // What is written reads as it was written, whatever it is.
+// A raised figure is a footnote's and no digit; what is struck out is doubted, and
+// what is left of it kept.
+func TestRaisedAndStruck(t *testing.T) {
+	s, faults := Read("b.xlsx", "", workbookOf(t, `<sheetData><row r="1"><c t="s"><v>0</v></c><c t="s"><v>1</v></c><c t="s"><v>2</v></c>
+<c t="inlineStr"><is><r><rPr><strike/></rPr><t>2.1</t></r><r><t>2.2</t></r></is></c><c s="1"><v>5</v></c><c s="0"><v>5</v></c></row></sheetData>`,
+		`<fonts><font/><font><strike/></font></fonts><fills/><cellXfs><xf numFmtId="1" fontId="0"/><xf numFmtId="1" fontId="1"/></cellXfs>`,
+		`<si><r><t>2.122</t></r><r><rPr><vertAlign val="superscript"/></rPr><t>1)</t></r></si>
+<si><r><rPr><strike/></rPr><t>2.246</t></r><r><t>2.247</t></r></si><si><r><rPr><strike val="0"/></rPr><t>2.246</t></r></si>`))
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	want := [][]string{{"2.122¹)", "2.2462.247 [a part of the cell is struck out]", "2.246", "2.12.2 [a part of the cell is struck out]", "5 [the cell is struck out]", "5"}}
+	if diff := cmp.Diff(want, texts(s)); diff != "" {
+		t.Error(diff)
+	}
+	if got := s.Rows[0].Cells[1].Holds + " " + s.Rows[0].Cells[3].Holds; got != "2.247 2.2" {
+		t.Errorf("left are %s", got)
+	}
+}
+
 func TestWrittenReadsAlike(t *testing.T) {
 	rows := [][]string{
 		{"Ref", "Name", "New"},

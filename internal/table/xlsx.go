@@ -48,8 +48,9 @@ type workbook struct {
 	file    string
 	parts   map[string]*zip.File
 	shared  []string
-	formats []format // by style
-	started bool     // dates count from 1904
+	struck  map[int]string // of shared texts of which a part is struck out, what is not
+	formats []format       // by style
+	started bool           // dates count from 1904
 }
 
 func (x *workbook) read(want string, data []byte) (Sheet, error) {
@@ -260,9 +261,15 @@ func (x *workbook) strings(part string) error {
 		if e.Name.Local != "si" {
 			return nil
 		}
-		text, err := richText(d, "si")
-		if size += len(text) + 16; size > maxText {
+		text, left, struck, err := richText(d, "si")
+		if size += len(text) + len(left) + 16; size > maxText {
 			return errTooMuch
+		}
+		if struck {
+			if x.struck == nil {
+				x.struck = map[int]string{}
+			}
+			x.struck[len(x.shared)] = left
 		}
 		x.shared = append(x.shared, text)
 		return err
@@ -270,17 +277,20 @@ func (x *workbook) strings(part string) error {
 }
 
 // richText is the text of an element that has begun, to its end: its runs one
-// after the other, without the reading aids.
-func richText(d *xml.Decoder, end string) (string, error) {
-	var b strings.Builder
+// after the other, without the reading aids. Raised figures stay raised, so that a
+// footnote's is no digit of the figure before it. Where a run is struck out, left is
+// what is not.
+func richText(d *xml.Decoder, end string) (text, left string, struck bool, err error) {
+	var b, rest strings.Builder
 	in, aid := 0, 0
+	raised, out := false, false
 	for {
 		t, err := d.RawToken()
 		if err != nil {
 			if errors.Is(err, io.EOF) {
 				err = io.ErrUnexpectedEOF
 			}
-			return "", err
+			return "", "", false, err
 		}
 		switch t := t.(type) {
 		case xml.StartElement:
@@ -289,6 +299,10 @@ func richText(d *xml.Decoder, end string) (string, error) {
 				in++
 			case "rPh":
 				aid++
+			case "vertAlign":
+				raised = attr(t, "val") == "superscript"
+			case "strike":
+				out = isOn(t)
 			}
 		case xml.EndElement:
 			switch t.Name.Local {
@@ -296,27 +310,58 @@ func richText(d *xml.Decoder, end string) (string, error) {
 				in--
 			case "rPh":
 				aid--
+			case "r":
+				raised, out = false, false
 			case end:
-				return b.String(), nil
+				return b.String(), rest.String(), struck, nil
 			}
 		case xml.CharData:
-			if in > 0 && aid == 0 && b.Len() <= 2*MaxChars {
-				b.Write(t)
+			if in <= 0 || aid != 0 || b.Len() > 2*MaxChars {
+				continue
+			}
+			text := string(t)
+			if raised {
+				text = raisedDigits.Replace(text)
+			}
+			b.WriteString(text)
+			if struck = struck || out; !out {
+				rest.WriteString(text)
 			}
 		}
 	}
 }
 
+var raisedDigits = strings.NewReplacer("0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+
+// isOn tells whether an element that switches something on does.
+func isOn(e xml.StartElement) bool {
+	v := attr(e, "val")
+	return v != "0" && v != "false"
+}
+
 // styles reads how each style shows numbers.
 func (x *workbook) styles(part string) error {
 	codes := map[int]string{}
-	in := false
+	in, fonts := false, false
+	struck, font := map[int]bool{}, -1
 	return x.walk(part, func(_ *xml.Decoder, e xml.StartElement) error {
 		switch e.Name.Local {
 		case "numFmt":
 			id, err := strconv.Atoi(attr(e, "numFmtId"))
 			if err == nil && len(codes) < maxParts {
 				codes[id] = attr(e, "formatCode")
+			}
+		case "fonts":
+			fonts = true
+		case "fills":
+			fonts = false
+		case "font":
+			if fonts {
+				font++
+			}
+		case "strike":
+			if fonts && isOn(e) && font < maxParts {
+				struck[font] = true
 			}
 		case "cellXfs":
 			in = true
@@ -329,7 +374,11 @@ func (x *workbook) styles(part string) error {
 				if !own {
 					code = builtin[id]
 				}
-				x.formats = append(x.formats, formatOf(code))
+				f := formatOf(code)
+				if font, err := strconv.Atoi(attr(e, "fontId")); err == nil {
+					f.struck = struck[font]
+				}
+				x.formats = append(x.formats, f)
 			}
 		}
 		return nil
@@ -483,7 +532,7 @@ func (x *workbook) cell(d *xml.Decoder, e xml.StartElement) (Cell, error) {
 			style = a.Value
 		}
 	}
-	value, inline, has, formula := "", "", false, false
+	value, inline, left, has, formula, struck := "", "", "", false, false, false
 	in := ""
 	for {
 		t, err := d.RawToken()
@@ -499,7 +548,7 @@ func (x *workbook) cell(d *xml.Decoder, e xml.StartElement) (Cell, error) {
 			case "f":
 				formula = true
 			case "is":
-				if inline, err = richText(d, "is"); err != nil {
+				if inline, left, struck, err = richText(d, "is"); err != nil {
 					return Cell{}, err
 				}
 				has = true
@@ -512,11 +561,20 @@ func (x *workbook) cell(d *xml.Decoder, e xml.StartElement) (Cell, error) {
 		case xml.EndElement:
 			in = ""
 			if t.Name.Local == "c" {
-				return x.shown(kind, style, value, inline, has, formula)
+				c, err := x.shown(kind, style, value, inline, has, formula)
+				if struck && err == nil {
+					c.Doubt, c.Holds = partStruck, left
+				}
+				if n, err := strconv.Atoi(style); err == nil && n >= 0 && n < len(x.formats) && x.formats[n].struck && c.Text != "" && c.Doubt == "" {
+					c.Doubt = "the cell is struck out"
+				}
+				return c, err
 			}
 		}
 	}
 }
+
+const partStruck = "a part of the cell is struck out"
 
 // shown is what a cell shows.
 func (x *workbook) shown(kind, style, value, inline string, has, formula bool) (Cell, error) {
@@ -532,7 +590,11 @@ func (x *workbook) shown(kind, style, value, inline string, has, formula bool) (
 		if err != nil || n < 0 || n >= len(x.shared) {
 			return Cell{}, fmt.Errorf("a cell has text %q, which is not there", fault.Cut(value))
 		}
-		return Cell{Text: x.shared[n]}, nil
+		c := Cell{Text: x.shared[n]}
+		if left, ok := x.struck[n]; ok {
+			c.Doubt, c.Holds = partStruck, left
+		}
+		return c, nil
 	case kind == "inlineStr":
 		return Cell{Text: inline}, nil
 	case kind == "str":
