@@ -155,6 +155,15 @@ func TestGroupsAndSheets(t *testing.T) {
 	}
 }
 
+// A shortened word names the part as the whole one does.
+func TestPartsOfShortWords(t *testing.T) {
+	d := read(t, intake.Mapping{Unit: "in"}, "Pos,Item,Min,Max,Reject\n1,Cyl bore,5.125,5.126,5.131\n2,Main brg clr,.0015,.0035,.006\n")
+	text := string(d.Book(intake.Title{}))
+	if !strings.Contains(text, "cylinder:\n    name: Cylinder\n") || !strings.Contains(text, "main:\n    name: Main bearing\n") || d.Rows[0].Ref != "1" {
+		t.Error(text)
+	}
+}
+
 // What a spreadsheet raises is a footnote's, and what it strikes out is asked.
 func TestRaisedAndStruck(t *testing.T) {
 	cell := func(text, doubt, holds string) table.Cell { return table.Cell{Text: text, Doubt: doubt, Holds: holds} }

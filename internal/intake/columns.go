@@ -61,7 +61,7 @@ var headings = []struct {
 	{Service, regexp.MustCompile(`\b(wear|worn|service(able)?|allowable|permissible|replace(ment)?|reject(ion)?|used|in use|discard|repair|out at|scrap)\b`)},
 	{Page, regexp.MustCompile(`^(page|pg|para(graph)?|work package|wp)\b`)},
 	{Name, regexp.MustCompile(`\b(description|nomenclature|part or location|component|designation|name|what|inspection point|point of measurement|measurement|parts?)\b`)},
-	{Ref, regexp.MustCompile(`\b(ref(erence)?|index|item|symbol|letter|key|fig(ure)?|no|number)\b|^#$`)},
+	{Ref, regexp.MustCompile(`\b(ref(erence)?|index|item|symbol|letter|key|fig(ure)?|no|nr|pos|number)\b|^#$`)},
 	{Name, regexp.MustCompile(`\b(location|place|dimensions? of|fits? and clearances?)\b`)},
 	{New, regexp.MustCompile(`\b(new|original|standard|manufactur\w*|maker'?s?|as built|assembly|nominal|dimensions?|sizes?|tolerances?|specifications?|spec|desired|factory)\b`)},
 	{Service, regexp.MustCompile(`\blimits?\b`)},
@@ -307,8 +307,10 @@ func (d *Draft) assign(m Mapping) fault.List {
 		}
 	}
 	// An "item" is a number or a thing.
-	if refs := set(Ref); len(set(Name)) == 0 && len(refs) > 0 && !m.says(refs[0]) && d.ofWords(refs[0]) {
-		refs[0].Role = Name
+	for _, c := range set(Ref) {
+		if len(set(Name)) == 0 && !m.says(c) && d.ofWords(c) {
+			c.Role = Name
+		}
 	}
 	if len(set(Name)) == 0 && len(set(Part)) == 0 {
 		if c := d.wordsColumn(m); c != nil {

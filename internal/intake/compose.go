@@ -362,7 +362,7 @@ func (r *Row) named() {
 		r.of = part{key: strings.Join(keyWords(nameWords(r.Part)), ""), name: r.Part}
 		return
 	}
-	text := strings.ToLower(r.Name)
+	text := inFull(strings.ToLower(r.Name))
 	r.of = part{key: "other", name: "Other parts"}
 	at, long := len(text)+1, 0
 	for i := range partPatterns {
