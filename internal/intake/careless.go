@@ -114,6 +114,50 @@ func (d *Draft) ofWords(c *Column) bool {
 	return words > 0 && words*3 >= seen*2
 }
 
+// apart tells columns of which no row has two, and each of some row.
+func (d *Draft) apart(all []*Column) bool {
+	used := make([]bool, len(all))
+	for k := range d.Sheet.Rows[d.headings+1:] {
+		row, seen := &d.Sheet.Rows[d.headings+1+k], 0
+		if isSub(row) {
+			continue
+		}
+		for i, c := range all {
+			if cell := row.At(c.At); cell.Text != "" && !cell.Merged {
+				seen++
+				used[i] = true
+			}
+		}
+		if seen > 1 {
+			return false
+		}
+	}
+	return !slices.Contains(used, false)
+}
+
+// ofClearances tells a column that is headed as one of clearances.
+func (c *Column) ofClearances() bool { return clearanceHeading.MatchString(c.Heading) }
+
+// both puts the ends apart that stand in one cell of a column which is headed "min. &
+// max.".
+func (c *Column) both(text string) string {
+	if c.Role != New && c.Role != Service {
+		return text
+	}
+	if h := tidyHeading(c.Heading); !minWords.MatchString(h) || !maxWords.MatchString(h) {
+		return text
+	}
+	if m := twoEnds.FindStringSubmatch(text); m != nil {
+		return ends(m[1], m[2])
+	}
+	return text
+}
+
+var (
+	clearanceHeading = regexp.MustCompile(`(?i)\b(?:clearances?|fits?)\b`)
+	twoEnds          = regexp.MustCompile(`^([0-9]*[.,]?[0-9]+ ?[LTlt]?)(?:\s+|\s*/\s*)([0-9]*[.,]?[0-9]+ ?[LTlt]?)$`)
+)
+
 // wordsAlone tells a column of words without a figure.
 func (d *Draft) wordsAlone(c *Column) bool {
 	words := false

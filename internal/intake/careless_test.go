@@ -164,6 +164,24 @@ func TestPartsOfShortWords(t *testing.T) {
 	}
 }
 
+// Dimensions and clearances in columns of their own, each with both ends in one cell.
+func TestTwoColumnsOfLimits(t *testing.T) {
+	const head = "Ref,Nomenclature,Dimensions min & max,Serviceable dimension,Clearance min & max,Serviceable max clearance\n"
+	d := read(t, intake.Mapping{Unit: "in", Answers: map[string]string{"blank": "not stated"}}, head+
+		"1,Main journal dia,2.3735 2.3745,2.3720,,\n1,Main bearings and crankshaft,,,.0011L .0041L,.0060L\n2,Gears,,,.004/.008,.012\n")
+	want := "|Main journal dia|outside|2.3735..2.3745|2.3720\n|Main bearings and crankshaft|fit|.0011L to .0041L|max .0060L\n|Gears|clearance|.004 to .008|max .012\n"
+	if got := show(d); got != want {
+		t.Error(got)
+	}
+	s, faults := table.Read("t.csv", "", []byte(head+"1,Main journal dia,2.3735 2.3745,2.3720,.001 .002,\n"))
+	if len(faults) > 0 {
+		t.Fatal(faults)
+	}
+	if _, faults := intake.Read(s, intake.Mapping{Unit: "in"}); len(faults) != 1 || faults[0].Code != "column" {
+		t.Errorf("%v", faults)
+	}
+}
+
 // What a spreadsheet raises is a footnote's, and what it strikes out is asked.
 func TestRaisedAndStruck(t *testing.T) {
 	cell := func(text, doubt, holds string) table.Cell { return table.Cell{Text: text, Doubt: doubt, Holds: holds} }

@@ -334,9 +334,10 @@ func (d *Draft) assign(m Mapping) fault.List {
 		}
 		return fault.List{{File: d.Sheet.File, Code: "column", What: what, Do: "say what the columns hold: --map \"HEADING=name\", and new, new min, new max, service, service min, service max, ref, page, part, unit, note or skip"}}
 	}
-	// Two columns of one role would write over each other.
+	// Two columns of one role would write over each other. Limits may have two, of
+	// dimensions and of clearances, of which each row fills in one.
 	for _, role := range []Role{New, NewMin, NewMax, Service, ServiceMin, ServiceMax, Ref, Page, Unit, Part} {
-		if all := set(role); len(all) > 1 {
+		if all := set(role); len(all) > 1 && !(role.isNew() || role.isService()) || len(all) > 1 && !d.apart(all) {
 			return fault.List{{File: d.Sheet.File, Code: "column", Text: all[1].Heading, What: fmt.Sprintf("is %q as well as %q", role, all[0].Heading), Do: "say which is meant: --map \"" + all[1].Heading + "=skip\""}}
 		}
 	}

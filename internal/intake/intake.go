@@ -81,6 +81,7 @@ type Row struct {
 	digits  bool     // of a number its digits are unknown
 	doubts  [2]string
 	mays    [2][]string // what a doubted cell may say
+	between bool        // it stands in a column of clearances
 	base    bool        // an amount of wear, and nobody has said from which end
 }
 
@@ -287,9 +288,9 @@ func (d *Draft) row(from *table.SheetRow) {
 		case c.Role == NewMax, c.Role == ServiceMax:
 			hi[which] = cell.Text
 		case c.Role == New:
-			r.Printed.New = cell.Text
+			r.Printed.New, r.between = c.both(cell.Text), c.ofClearances()
 		case c.Role == Service:
-			r.Printed.Service = cell.Text
+			r.Printed.Service = c.both(cell.Text)
 		case c.Role == Ref:
 			r.Ref = cell.Text
 		case c.Role == Page:

@@ -328,6 +328,9 @@ func (d *Draft) kindOf(r *Row, m Mapping) {
 	if r.Kind == Unknown {
 		r.Kind = suggest(r)
 	}
+	if r.Kind == Unknown && r.between {
+		r.Kind = Clearance
+	}
 	if !r.Kind.takes(r.Unit) {
 		r.Kind = Unknown
 	}
