@@ -182,6 +182,23 @@ func TestTwoColumnsOfLimits(t *testing.T) {
 	}
 }
 
+// Headings as people shorten them; one of service limits is none of new ones.
+func TestShortHeadings(t *testing.T) {
+	for heading, want := range map[string]intake.Role{
+		"Serv max": intake.Service, "Svc limit": intake.Service, "Max allow.": intake.Service, "Max. permiss.": intake.Service, "Repl. at": intake.Service, "Rej": intake.Service, "Lim.": intake.Service,
+		"Mfr": intake.New, "Orig.": intake.New, "Std": intake.New, "Nom.": intake.New, "Dim.": intake.New, "Tol": intake.New,
+	} {
+		other := "Wear"
+		if want == intake.Service {
+			other = "New"
+		}
+		d := read(t, intake.Mapping{Unit: "in"}, "Ref,Name,"+other+","+heading+"\n1,Main journal dia,2.2490-2.2500,2.2490-2.2500\n")
+		if got := d.Columns[3].Role; got != want {
+			t.Errorf("%s is %s", heading, got)
+		}
+	}
+}
+
 // What a spreadsheet raises is a footnote's, and what it strikes out is asked.
 func TestRaisedAndStruck(t *testing.T) {
 	cell := func(text, doubt, holds string) table.Cell { return table.Cell{Text: text, Doubt: doubt, Holds: holds} }

@@ -58,13 +58,13 @@ var headings = []struct {
 }{
 	{NoteCell, regexp.MustCompile(`\b(notes?|remarks?|comments?)\b`)},
 	{Unit, regexp.MustCompile(`^units?( of measure(ment)?)?$|^uom$`)},
-	{Service, regexp.MustCompile(`\b(wear|worn|service(able)?|allowable|permissible|replace(ment)?|reject(ion)?|used|in use|discard|repair|out at|scrap)\b`)},
+	{Service, regexp.MustCompile(`\b(wear|worn|serv|svc|service(able)?|allow(able|ed)?|perm(iss(ible)?)?|repl(ace(ment)?)?|rej(ect(ion)?)?|used|in use|discard|repair|out at|scrap)\b`)},
 	{Page, regexp.MustCompile(`^(page|pg|para(graph)?|work package|wp)\b`)},
 	{Name, regexp.MustCompile(`\b(description|nomenclature|part or location|component|designation|name|what|inspection point|point of measurement|measurement|parts?)\b`)},
 	{Ref, regexp.MustCompile(`\b(ref(erence)?|index|item|symbol|letter|key|fig(ure)?|no|nr|pos|number)\b|^#$`)},
 	{Name, regexp.MustCompile(`\b(location|place|dimensions? of|fits? and clearances?)\b`)},
-	{New, regexp.MustCompile(`\b(new|original|standard|manufactur\w*|maker'?s?|as built|assembly|nominal|dimensions?|sizes?|tolerances?|specifications?|spec|desired|factory)\b`)},
-	{Service, regexp.MustCompile(`\blimits?\b`)},
+	{New, regexp.MustCompile(`\b(new|orig(inal)?|st(andar)?d|manuf(actur\w*)?|mfr|mfg|maker'?s?|as built|assembly|nom(inal)?|dim(ension)?s?|sizes?|tol(erance)?s?|specifications?|specs?|desired|factory)\b`)},
+	{Service, regexp.MustCompile(`\blim(it)?s?\b`)},
 }
 
 var (
