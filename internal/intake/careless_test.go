@@ -199,6 +199,14 @@ func TestShortHeadings(t *testing.T) {
 	}
 }
 
+// A kind that is said, and that the row's unit is none of, is not passed over unsaid.
+func TestKindOfAnotherUnit(t *testing.T) {
+	d := read(t, intake.Mapping{Unit: "in", Kinds: map[string]string{"Stud": "torque"}}, "Ref,Name,New,Wear\n1,Stud,30-35,same as new\n")
+	if h := d.Rows[0].Holds; len(h) != 1 || !strings.Contains(h[0].Why, "said to be torque, which is not measured in in") {
+		t.Errorf("%s", &d.Rows[0])
+	}
+}
+
 // What a spreadsheet raises is a footnote's, and what it strikes out is asked.
 func TestRaisedAndStruck(t *testing.T) {
 	cell := func(text, doubt, holds string) table.Cell { return table.Cell{Text: text, Doubt: doubt, Holds: holds} }

@@ -81,6 +81,7 @@ type Row struct {
 	digits  bool     // of a number its digits are unknown
 	doubts  [2]string
 	mays    [2][]string // what a doubted cell may say
+	unfit   Kind        // what the row was said to judge, and can't in its unit
 	between bool        // it stands in a column of clearances
 	base    bool        // an amount of wear, and nobody has said from which end
 }

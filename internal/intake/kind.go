@@ -321,6 +321,8 @@ func (d *Draft) kindOf(r *Row, m Mapping) {
 		if strings.EqualFold(name, r.Name) {
 			if k, wears, _ := parseKind(says); k.takes(r.Unit) {
 				r.Kind, r.Wears = k, wears
+			} else {
+				r.unfit = k
 			}
 			return
 		}

@@ -84,6 +84,9 @@ func (d *Draft) limits(r *Row, m Mapping) {
 		if name := strings.ToLower(r.Name); r.Unit.Kind() == quantity.LengthKind && (torqueWords.fits(name) || springLoad.fits(name)) {
 			why = "it may be a load or a torque, and nothing says in which unit: write it behind the figures, as 40 lbf or 400 lbf-in"
 		}
+		if r.unfit != Unknown {
+			why = "it was said to be " + r.unfit.String() + ", which is not measured in " + r.Unit.String() + ": write its unit behind the figures, or give the table a column of units"
+		}
 		r.hold("kind", r.Name, why, "outside", "inside", "clearance", "length wears smaller", "length wears larger")
 		r.Kind, r.Wears = Length, "either"
 		r.New, r.Service = asNew, strings.TrimSpace(service)
