@@ -171,7 +171,7 @@ func (o *importing) tell(to io.Writer, name string, d *intake.Draft, made made) 
 	out := bufio.NewWriter(to) // it keeps the first error
 	tellDraft(out, name, d)
 	fmt.Fprintf(out, "%s: %s; what was said of the table is in %s\n", o.into, made.how, o.mapping)
-	fmt.Fprintf(out, "%s: %s to measure: %s; --count, --measured and --across say otherwise\n", o.into, counted(toMeasure(made.book), "spot"), partsOf(d, made.book))
+	fmt.Fprintf(out, "%s: %s to measure: %s; --count, --measured and --across say otherwise\n", o.into, counted(made.book.Asked(), "spot"), partsOf(d, made.book))
 	n := checkBook(o.into, made.book).counts()
 	fmt.Fprintf(out, "%s: checked: %s, %s, %s\n", o.into, counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"))
 	if n.Faults+n.Doubts > 0 {
@@ -191,19 +191,6 @@ func (o *importing) tell(to io.Writer, name string, d *intake.Draft, made made) 
 		return status{code: exitOpen}
 	}
 	return nil
-}
-
-// toMeasure is how many spots the book's lines look at.
-func toMeasure(b *book.Book) int {
-	spots := map[book.SpotID]bool{}
-	for _, l := range b.Lines {
-		for i := range l.Instances {
-			for _, id := range l.Instances[i].Spots {
-				spots[id] = true
-			}
-		}
-	}
-	return len(spots)
 }
 
 // partsOf are the table's parts, and how many of each the book has.

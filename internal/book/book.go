@@ -113,6 +113,22 @@ func (b *Book) index() {
 	}
 }
 
+// Asked is how many spots the book's lines look at, each of which is to be measured.
+func (b *Book) Asked() int {
+	asked, n := make([]bool, len(b.Spots)), 0
+	for _, l := range b.Lines {
+		for i := range l.Instances {
+			for _, id := range l.Instances[i].Spots {
+				if !asked[id] {
+					asked[id] = true
+					n++
+				}
+			}
+		}
+	}
+	return n
+}
+
 // Line returns the line with that key.
 func (b *Book) Line(key string) (*Line, bool) {
 	l, ok := b.lines[key]

@@ -405,6 +405,9 @@ func (s *Drafts) save(d *Draft) error {
 		if list := new(fault.List); errors.As(err, list) {
 			return err
 		}
+		if count := new(intake.CountError); errors.As(err, &count) {
+			return &RefusedError{count.What(), count.Do()}
+		}
 		return &RefusedError{err.Error(), "bring in a smaller table, or leave one out"}
 	}
 	settled, aside, err := d.resettle(d.before)

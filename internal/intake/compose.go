@@ -411,7 +411,7 @@ func (c *composer) part(r *Row) *part {
 		p.positions = c.count[p.key]
 		if there, ok := c.there[p.key]; ok {
 			if n := max(1, there.Positions); p.positions > 0 && p.positions != n && c.wrong == nil {
-				c.wrong = fmt.Errorf("the book has %d of the part %s already, and %d are said of it: what stands in the book stays; say %d, or change its positions there", n, quote(there.Name), p.positions, n)
+				c.wrong = &CountError{there.Name, n, p.positions}
 			}
 			p.positions = there.Positions
 		}

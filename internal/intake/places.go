@@ -122,7 +122,10 @@ func ParseAcross(text string) ([]string, error) {
 
 // String is what [ParseMeasured] reads as the same.
 func (at Measured) String() string {
-	all := []string{count(max(1, at.Places), "place")}
+	var all []string
+	if at.Places > 0 || at.Planes == nil && at.Directions == nil {
+		all = append(all, count(max(1, at.Places), "place"))
+	}
 	list := func(names []string, what string, plain func(string) bool) {
 		switch {
 		case names == nil:
@@ -183,6 +186,20 @@ func (k Kind) usual(positions int) (at Measured) {
 		if positions <= 1 { // of several parts it is between them
 			at.Places = 4
 		}
+	}
+	return at
+}
+
+// But is what is said beside what stands otherwise: what is the same is not said.
+func (at Measured) But(other Measured) Measured {
+	if max(1, at.Places) == max(1, other.Places) {
+		at.Places = 0
+	}
+	if slices.Equal(at.Planes, other.Planes) {
+		at.Planes = nil
+	}
+	if slices.Equal(at.Directions, other.Directions) {
+		at.Directions = nil
 	}
 	return at
 }
@@ -330,4 +347,22 @@ func (m Mapping) checkPlaces() error {
 	}
 	_, err := ParseAcross(m.Across)
 	return err
+}
+
+// A CountError says that a book has other than so many of a part already.
+type CountError struct {
+	Part      string
+	Has, Said int
+}
+
+func (e *CountError) Error() string { return e.What() + ": " + e.Do() }
+
+// What is what is wrong.
+func (e *CountError) What() string {
+	return fmt.Sprintf("the book has %d of the part %s already, and %d are said of it", e.Has, fault.Cut(e.Part), e.Said)
+}
+
+// Do is what to do.
+func (e *CountError) Do() string {
+	return fmt.Sprintf("what stands in the book stays; say %d, or change its positions there", e.Has)
 }

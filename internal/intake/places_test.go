@@ -17,11 +17,11 @@ func TestMeasuredWords(t *testing.T) {
 	}{
 		{"3 places, front and rear, 0 and 90", "3 places, front and rear, 0 and 90", 12},
 		{"1 place", "1 place", 1},
-		{"Front, Rear", "1 place, front and rear", 2},
-		{"0° & 90°", "1 place, 0 and 90", 2},
+		{"Front, Rear", "front and rear", 2},
+		{"0° & 90°", "0 and 90", 2},
 		{"2 places, directions thrust and across", "2 places, directions thrust and across", 4},
-		{"planes top and foot, directions 0, a90", "1 place, top and foot, directions 0 and a90", 4},
-		{"one direction, one plane", "1 place, one plane, one direction", 1},
+		{"planes top and foot, directions 0, a90", "top and foot, directions 0 and a90", 4},
+		{"one direction, one plane", "one plane, one direction", 1},
 	} {
 		at, err := intake.ParseMeasured(c.text)
 		if err != nil || at.String() != c.again || at.Spots() != c.spots {

@@ -351,7 +351,7 @@ func TestDraftRights(t *testing.T) {
 		t.Fatal(err)
 	}
 	posts := map[string][]string{
-		"/columns": {"headings", "4", "headings-were", "4", "c1", "name", "c2", "new", "unit", "mm"}, "/kinds": {"row", "6", "kind", "inside"},
+		"/columns": {"headings", "4", "headings-were", "4", "c1", "name", "c2", "new", "unit", "mm"}, "/kinds": {"row", "6", "kind", "inside"}, "/counts": {"across", "0, 90"}, "/measured": {"row", "6", "places", "3"},
 		"/holds": {"at", "camshaft-camshaft-end-play service", "says", "service .012", "known", "k"}, "/findings": {"at", "x", "do", "stands\nrounding"},
 		"/strikes": {"of", "holds", "at", "x new", "why", "w"},
 		"/adopt":   {"do", "adopt", "engine", "Rights"}, "/tables": {"do", "out"},

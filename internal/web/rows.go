@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -29,6 +28,7 @@ type sideRow struct {
 	KindAsk bool // its words do not say what it judges
 	Held    bool
 	Open    bool // its line has no limits yet
+	At      measuredAt
 }
 
 // A sideLine is a line that a row was read as.
@@ -54,6 +54,8 @@ type rowsBody struct {
 	Only       string
 	Kinds      []string
 	Ask        int // the row whose kind is asked
+	AskAt      int // the row of which it is asked where it is measured
+	Places     placesBody
 	Notes      int
 	Unknown    int // rows whose words do not say what they judge
 }
@@ -75,7 +77,7 @@ func sidesOf(t *draft.Table, b *book.Book, rows []intake.Row) []sideRow {
 	var all []sideRow
 	for i := range rows {
 		r := &rows[i]
-		row := sideRow{Line: r.FileLine, Name: r.Name, Printed: printed(t, r.FileLine).Cells, Kind: r.Kind.String()}
+		row := sideRow{Line: r.FileLine, Name: r.Name, Printed: printed(t, r.FileLine).Cells, Kind: r.Kind.String(), At: measuredOf(r)}
 		if t.Whole { // most of its cells are empty, and its columns have names
 			row.Printed = slices.DeleteFunc(row.Printed, func(c printedCell) bool { return c.Text == "" })
 		}
@@ -147,10 +149,15 @@ func (s *Server) getRows(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.rowsPage(w, r, http.StatusOK, d, "")
+}
+
+func (s *Server) rowsPage(w http.ResponseWriter, r *http.Request, code int, d *draft.Draft, problem string) error {
 	h, err := s.headOf(r, d, "rows")
 	if err != nil {
 		return err
 	}
+	h.Problem = problem
 	t := d.Tables[h.Table]
 	if t.Read == nil || d.Loaded == nil {
 		http.Redirect(w, r, fmt.Sprintf("%s/columns?table=%d", h.Path, h.Table), http.StatusSeeOther)
@@ -158,6 +165,10 @@ func (s *Server) getRows(w http.ResponseWriter, r *http.Request) error {
 	}
 	body := rowsBody{draftHead: h, Kinds: intake.Kinds(), Only: r.FormValue("only"), Notes: len(t.Read.Notes), Back: -1, Next: -1}
 	body.Ask, _ = strconv.Atoi(r.FormValue("kind"))
+	body.AskAt, _ = strconv.Atoi(r.FormValue("at"))
+	if !t.Whole {
+		body.Places = placesOf(d, t)
+	}
 	var rows []intake.Row
 	for i := range t.Read.Rows {
 		row := &t.Read.Rows[i]
@@ -183,7 +194,7 @@ func (s *Server) getRows(w http.ResponseWriter, r *http.Request) error {
 	}
 	body.From, body.To = from+1, to
 	body.All = sidesOf(t, d.Loaded, rows[from:to])
-	return s.show(w, r, http.StatusOK, "draft-rows", page{Title: "Rows of " + d.Engine, Here: "books"}, body)
+	return s.show(w, r, code, "draft-rows", page{Title: "Rows of " + d.Engine, Here: "books"}, body)
 }
 
 // postKind says what rows of one name judge.
@@ -196,34 +207,23 @@ func (s *Server) postKind(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	n := tableNumber(r, d)
-	line, _ := strconv.Atoi(r.FormValue("row"))
-	t := d.Tables[n]
-	at := -1
-	if t.Read != nil {
-		at = slices.IndexFunc(t.Read.Rows, func(row intake.Row) bool { return row.FileLine == line })
-	}
-	if at < 0 {
-		return record.Refuse("row", "look at the rows again", "the table has no row %d that is a line", line)
+	t, row, err := rowSaid(r, d, n)
+	if err != nil {
+		return err
 	}
 	m := t.Mapping
 	m.Kinds = map[string]string{}
 	for k, v := range t.Mapping.Kinds {
 		m.Kinds[k] = v
 	}
-	m.Kinds[t.Read.Rows[at].Name] = value(r, "kind")
+	m.Kinds[row.Name] = value(r, "kind")
 	if err := m.Check(); err != nil {
 		return record.Refuse("kind", "choose one of the list", "%v", err)
 	}
 	if err := s.options.Drafts.Say(d.Name, n, m); err != nil {
 		return err
 	}
-	q := url.Values{"table": {strconv.Itoa(n)}}
-	for _, k := range []string{"only", "from"} {
-		if v := r.FormValue(k); v != "" {
-			q.Set(k, v)
-		}
-	}
-	http.Redirect(w, r, fmt.Sprintf("%s/rows?%s#row-%d", draftPath(d.Name), q.Encode(), line), http.StatusSeeOther)
+	http.Redirect(w, r, backToRows(r, d, n, fmt.Sprintf("row-%d", row.FileLine)), http.StatusSeeOther)
 	return nil
 }
 
@@ -234,12 +234,13 @@ type besideRow struct {
 	Table, From int
 	Only        string
 	May, Asked  bool
+	AskedAt     bool
 	Kinds       []string
 }
 
 func besideOf(b rowsBody, row sideRow) besideRow {
 	may := b.MayPrepare && !b.Whole // whose lines say what they judge
-	return besideRow{b.Path, row, b.Table, b.From - 1, b.Only, may, may && b.Ask == row.Line, b.Kinds}
+	return besideRow{b.Path, row, b.Table, b.From - 1, b.Only, may, may && b.Ask == row.Line, may && b.AskAt == row.Line, b.Kinds}
 }
 
 // A cellOf is a cell of a line by its name, which leads to where it is said what

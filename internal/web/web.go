@@ -129,6 +129,8 @@ func (s *Server) Handler() http.Handler {
 	signed("POST /drafts/{draft}/columns", s.postColumns)
 	signed("GET /drafts/{draft}/rows", s.getRows)
 	signed("POST /drafts/{draft}/kinds", s.postKind)
+	signed("POST /drafts/{draft}/counts", s.postCounts)
+	signed("POST /drafts/{draft}/measured", s.postMeasured)
 	signed("GET /drafts/{draft}/holds", s.getHolds)
 	signed("POST /drafts/{draft}/holds", s.postHold)
 	signed("GET /drafts/{draft}/enter", s.getEnter)
