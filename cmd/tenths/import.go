@@ -23,6 +23,8 @@ import (
 type importing struct {
 	sheet, into, mapping, unit, decimal string
 	columns, answers, kinds             []string
+	counts, measured                    []string
+	across                              string
 	headings                            int
 	title                               intake.Title
 }
@@ -44,6 +46,15 @@ limits is asked once, and answered with --answer: "not stated", "none" (no wear 
 allowed) or "same as new". Which unit its lengths are in is asked where nothing says
 it, and answered with --unit; until then nothing is written.
 
+Each row is one spot to measure until it is said otherwise: --count how many of a part
+the engine has, by the part's name as the import prints it; --measured how many of a
+row's thing each part has, and in which planes and directions each is measured
+("3 places, front and rear, 0 and 90"; what begins with a letter is a plane, with a
+digit a direction, unless "planes" or "directions" stands before it); --across in which
+directions the diameters of the whole table are measured. A row's own --measured goes
+before it. Of what wears smaller the smallest reading counts then, of what wears larger
+the largest.
+
 What can't be read for certain becomes a hold, with its likely readings and why. Every
 row becomes a line, held or not. What was said of the table is kept beside the book
 (book.mapping.yaml) and used again for the manual's next table, which is added to the
@@ -57,7 +68,8 @@ that it is, with what was filled in; empty limits go on waiting.
 Exit status: 0 every row is a line; 2 the table can't be read, or its unit must be
 said first; 3 rows are held.`,
 		Example: `  tenths book import limits.csv --map "Wear limit=service" --into limits.yaml
-  tenths book import limits.csv --answer "blank=not stated" --answer "(*)=same as new"`,
+  tenths book import limits.csv --answer "blank=not stated" --answer "(*)=same as new"
+  tenths book import limits.csv --count "Main bearing=3" --measured "Main journal diameter=3 places, front and rear, 0 and 90"`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return o.run(cmd.OutOrStdout(), args[0])
@@ -68,6 +80,9 @@ said first; 3 rows are held.`,
 	f.StringArrayVar(&o.columns, "map", nil, "what a column holds, as \"Wear limit=service\" or \"C=new\"")
 	f.StringArrayVar(&o.answers, "answer", nil, "what a mark means for the whole table, as \"blank=not stated\"")
 	f.StringArrayVar(&o.kinds, "kind", nil, "what a row judges, as \"Cam lobe=outside\"")
+	f.StringArrayVar(&o.counts, "count", nil, "how many of a part the engine has, as \"Cylinder=4\"")
+	f.StringArrayVar(&o.measured, "measured", nil, "where a row is measured, as \"Main journal diameter=3 places, front and rear, 0 and 90\"")
+	f.StringVar(&o.across, "across", "", "the directions in which diameters are measured, as \"0, 90\"; \"one\" takes it back")
 	f.StringVar(&o.unit, "unit", "", "the unit of lengths, where the table does not say")
 	f.IntVar(&o.headings, "headings", 0, "the row that the headings stand on, where it is not recognised; -1: there are none")
 	f.StringVar(&o.decimal, "decimal", "", "point or comma, where that is not plain")
@@ -156,6 +171,7 @@ func (o *importing) tell(to io.Writer, name string, d *intake.Draft, made made) 
 	out := bufio.NewWriter(to) // it keeps the first error
 	tellDraft(out, name, d)
 	fmt.Fprintf(out, "%s: %s; what was said of the table is in %s\n", o.into, made.how, o.mapping)
+	fmt.Fprintf(out, "%s: %s to measure: %s; --count, --measured and --across say otherwise\n", o.into, counted(toMeasure(made.book), "spot"), partsOf(d, made.book))
 	n := checkBook(o.into, made.book).counts()
 	fmt.Fprintf(out, "%s: checked: %s, %s, %s\n", o.into, counted(n.Faults, "fault"), counted(n.Doubts, "doubt"), counted(n.Notes, "note"))
 	if n.Faults+n.Doubts > 0 {
@@ -177,6 +193,32 @@ func (o *importing) tell(to io.Writer, name string, d *intake.Draft, made made) 
 	return nil
 }
 
+// toMeasure is how many spots the book's lines look at.
+func toMeasure(b *book.Book) int {
+	spots := map[book.SpotID]bool{}
+	for _, l := range b.Lines {
+		for i := range l.Instances {
+			for _, id := range l.Instances[i].Spots {
+				spots[id] = true
+			}
+		}
+	}
+	return len(spots)
+}
+
+// partsOf are the table's parts, and how many of each the book has.
+func partsOf(d *intake.Draft, b *book.Book) string {
+	var all []string
+	for _, p := range d.Parts() {
+		for _, q := range b.Parts {
+			if q.Key == p.Key {
+				all = append(all, fmt.Sprintf("%d × %s", max(1, q.Positions), p.Name))
+			}
+		}
+	}
+	return strings.Join(all, ", ")
+}
+
 // said is what the user said of the manual's tables, before and with what is said
 // now.
 func (o *importing) said() (before, m intake.Mapping, err error) {
@@ -193,7 +235,7 @@ func (o *importing) said() (before, m intake.Mapping, err error) {
 	for _, add := range []struct {
 		list []string
 		set  func(string) error
-	}{{o.columns, m.Set}, {o.answers, m.Answer}, {o.kinds, m.Kind}} {
+	}{{o.columns, m.Set}, {o.answers, m.Answer}, {o.kinds, m.Kind}, {o.counts, m.Count}, {o.measured, m.Measure}} {
 		for _, text := range add.list {
 			if err := add.set(text); err != nil {
 				return before, m, err
@@ -202,6 +244,11 @@ func (o *importing) said() (before, m intake.Mapping, err error) {
 	}
 	if o.unit != "" {
 		m.Unit = o.unit
+	}
+	if o.across != "" {
+		if m.Across = o.across; strings.HasPrefix(strings.ToLower(o.across), "one") {
+			m.Across = ""
+		}
 	}
 	if o.decimal != "" {
 		m.Decimal = o.decimal

@@ -88,6 +88,9 @@ Exit status: 0 nothing is suggested, or it is confirmed; 2 it can't be linked so
 	return c
 }
 
+// equallyMany is what to do where the sizes of a fit are not equally many.
+const equallyMany = "Say how many there are of each where the table is imported (--count, --measured), or in the book: positions, places, or a fit with mates"
+
 // linksOf are the suggestions of one line, or of all.
 func linksOf(b *book.Book, line string) (some []check.Link) {
 	for _, k := range check.Links(b) {
@@ -121,6 +124,9 @@ func tellLinks(to io.Writer, name string, b *book.Book, line string) error {
 		}
 		if len(k.Why) > 0 {
 			p.wrap("     ", strings.Join(k.Why, "; "), 7)
+		}
+		if k.But != "" {
+			p.wrap("     ", "can't be linked as it is: "+k.But+" "+equallyMany, 7)
 		}
 	}
 	if l, ok := b.Line(line); ok {
@@ -174,6 +180,9 @@ func (o *linking) said(b *book.Book, line string) (links []book.Linking, err err
 		some := linksOf(b, line)
 		if o.choose < 1 || o.choose > len(some) {
 			return nil, fmt.Errorf("--choose %d: for %s %s suggested: say it with --confirm %s=BORE,SHAFT", o.choose, line, suggested(len(some)), line)
+		}
+		if but := some[o.choose-1].But; but != "" {
+			return nil, fmt.Errorf("%s can't be linked: %s %s", line, but, equallyMany)
 		}
 		return []book.Linking{{Line: line, Fit: some[o.choose-1].Fit, By: o.by, Why: o.why, Date: date}}, nil
 	}

@@ -287,7 +287,7 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 	for i, list := range lists {
 		if len(list) != len(lists[0]) {
 			r.fault(subject, path+"."+l.Judges.String(), "mates",
-				fmt.Sprintf("%s is %d, %s is %d: who mates with whom?", l.Terms[0].Feature.Ref(), len(lists[0]), l.Terms[i].Feature.Ref(), len(list)),
+				unpaired(l.Terms[0].Feature, len(lists[0]), l.Terms[i].Feature, len(list)),
 				"add \"mates:\" with, for a feature, the list of its places that the pairs have in turn")
 			return
 		}
@@ -314,6 +314,27 @@ func (r *resolver) instances(l *Line, v *rawLine, subject text, path string) {
 		}
 		l.Instances = append(l.Instances, inst)
 	}
+}
+
+// Unpaired says of which two features of a fit nobody knows which mates with which,
+// as where one is three and the other one: a line that has no mates can't be their
+// fit. It is "" where they pair.
+func Unpaired(of []*Feature) string {
+	lists := make([][]*Site, len(of))
+	for i, f := range of {
+		lists[i] = f.Sites
+	}
+	byPosition(lists)
+	for i, list := range lists {
+		if len(list) != len(lists[0]) {
+			return unpaired(of[0], len(lists[0]), of[i], len(list))
+		}
+	}
+	return ""
+}
+
+func unpaired(f *Feature, n int, g *Feature, m int) string {
+	return fmt.Sprintf("%s is %d, %s is %d: who mates with whom?", f.Ref(), n, g.Ref(), m)
 }
 
 // byPosition gives a feature that each part has once to every place of the part

@@ -21,6 +21,7 @@ type Link struct {
 	Ends  int          // how many of its printed new ends are just what the sizes make
 	Sum   []string     // the arithmetic, line by line
 	Why   []string     // what else speaks for it
+	But   string       // why it can't be linked as the book is: they are not equally many
 }
 
 // Links suggests which rows of clearances are fits of which rows of sizes, by the
@@ -395,6 +396,11 @@ func (w *weighed) link(f *linkRow) Link {
 			k.Why = append(k.Why, fmt.Sprintf("if %s is read as %s", r.line.Key, r.reading))
 		}
 	}
+	var of []*book.Feature
+	for _, l := range k.Sizes {
+		of = append(of, l.Terms[0].Feature)
+	}
+	k.But = book.Unpaired(of)
 	k.sum(f, w)
 	return k
 }

@@ -286,6 +286,38 @@ lines:
 	}
 }
 
+// Sizes that are not equally many are suggested with why they can't be linked as
+// the book is; those that are, or of which each part has one, can.
+func TestLinksOfUnequals(t *testing.T) {
+	for _, c := range []struct{ rod, pin, bush, but string }{
+		{"", "", "", ""},
+		{"positions: 4, ", "", "", "rod.bush is 4, pin.outside is 1: who mates with whom?"},
+		{"positions: 4, ", "positions: 4, ", "", ""},
+		{"positions: 4, ", "positions: 4, ", "places: 2, ", ""},
+		{"", "positions: 4, ", "places: 2, ", "rod.bush is 2, pin.outside is 4: who mates with whom?"},
+	} {
+		text := "format: book/1\nengine: E\nunit: in\nparts:\n  rod: {" + c.rod + "features: {bush: {" + c.bush + "kind: inside}, gap: {kind: clearance}}}\n  pin: {" + c.pin + `features: {outside: {kind: outside}}}
+lines:
+  bush-bore: {name: Piston pin bushing in rod, size: rod.bush, new: 2.4010..2.4015}
+  pin-size: {name: Piston pin diameter, size: pin.outside, new: 2.3988..2.3990}
+  pin-fit: {name: Piston pin clearance in rod bushing, size: rod.gap, new: 0.0020..0.0027}
+`
+		b, err := book.Load("b.yaml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all := check.Links(b)
+		if len(all) != 1 || all[0].But != c.but {
+			t.Errorf("%+v: %+v", c, all)
+			continue
+		}
+		_, _, err = book.Confirm("b.yaml", []byte(text), nil, []book.Linking{{Line: "pin-fit", Fit: all[0].Fit, By: "A. Fitter", Date: "2026-03-01"}}, false)
+		if (err == nil) != (c.but == "") {
+			t.Errorf("%+v: it is confirmed with %v", c, err)
+		}
+	}
+}
+
 // What plays along a shaft is not the fit of two diameters, though the words say the
 // part and one figure is by chance the same; where both are, it is suggested.
 func TestEndPlayIsNoFitOfDiameters(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"tenths/internal/book"
 	"tenths/metrology/quantity"
 )
 
@@ -16,6 +17,7 @@ type Title struct{ Engine, Manual, Number, Revision, Date string }
 // part is a part of the book that is being made.
 type part struct {
 	key, name string
+	positions int // 0: nothing is said, and it stands alone
 	features  []feature
 }
 
@@ -29,10 +31,17 @@ type composer struct {
 	byKey map[string]*part
 	taken map[string]bool // features with their parts, and lines
 	tried map[string]int  // how often a name was wanted again
+	count map[string]int  // by part, how many the engine is said to have
+	there map[string]*book.Part
+	wrong error // why the parts can't be added to those that are there
 }
 
 func (d *Draft) composer(unit quantity.Unit) *composer {
-	return &composer{d: d, byKey: map[string]*part{}, taken: map[string]bool{}, tried: map[string]int{}, unit: unit}
+	c := &composer{d: d, byKey: map[string]*part{}, taken: map[string]bool{}, tried: map[string]int{}, count: map[string]int{}, unit: unit}
+	for _, p := range d.Parts() {
+		c.count[p.Key] = p.Count
+	}
+	return c
 }
 
 // Book writes the book that the draft comes to. It loads.
@@ -76,7 +85,11 @@ func (d *Draft) Book(t Title) []byte {
 // text is the part as a book has it.
 func (p *part) text() string {
 	var b strings.Builder
-	write(&b, "  ", p.key, ":\n    name: ", quote(p.name), "\n    features:\n")
+	write(&b, "  ", p.key, ":\n    name: ", quote(p.name))
+	if p.positions > 1 {
+		write(&b, "\n    positions: ", strconv.Itoa(p.positions))
+	}
+	b.WriteString("\n    features:\n")
 	for _, f := range p.features {
 		write(&b, "      ", f.key, ": {", f.text, "}\n")
 	}
@@ -223,7 +236,6 @@ func (c *composer) feature(p *part, r *Row) string {
 		kind, wears = "clearance", ""
 	case k == RunOut, k == Bend:
 		kind, wears = "dial", ""
-		add("directions", "[0, 90, 180, 270]")
 	case k == RunOutRate, k == Alignment:
 		kind, wears = "share", "larger"
 		if r.Unit.Kind() == quantity.LengthKind {
@@ -234,15 +246,8 @@ func (c *composer) feature(p *part, r *Row) string {
 		if insideWords.fits(strings.ToLower(r.Name)) {
 			kind = "inside"
 		}
-		if k != OutOfRound {
-			add("planes", "[front, rear]")
-		}
-		if k != Taper {
-			add("directions", "[0, 90]")
-		}
 	case k == Variation:
 		wears = "either"
-		add("places", "4")
 	case k == WearOf:
 		wears = "larger"
 	case k == SpringLoad:
@@ -264,6 +269,17 @@ func (c *composer) feature(p *part, r *Row) string {
 			wears = "either"
 		}
 	}
+	r.Positions = p.positions
+	at := r.At()
+	if at.Places > 1 {
+		add("places", strconv.Itoa(at.Places))
+	}
+	if len(at.Planes) > 0 {
+		add("planes", listed(at.Planes))
+	}
+	if len(at.Directions) > 0 {
+		add("directions", listed(at.Directions))
+	}
 	add("kind", kind)
 	if wears != "" {
 		add("wears", wears)
@@ -283,6 +299,14 @@ func (c *composer) feature(p *part, r *Row) string {
 	c.taken[p.key+"."+key] = true
 	p.features = append(p.features, feature{key, f.String()})
 	return p.key + "." + key
+}
+
+func listed(names []string) string {
+	var all []string
+	for _, n := range names {
+		all = append(all, quote(n))
+	}
+	return "[" + strings.Join(all, ", ") + "]"
 }
 
 var insideWords = words(`bores?|inside|cylinders?|liners?|sleeves?|bushings?|guides?|holes?|barrels?`,
@@ -384,6 +408,13 @@ func (c *composer) part(r *Row) *part {
 	if p == nil {
 		p = &part{key: r.of.key, name: r.of.name}
 		c.parts, c.byKey[p.key] = append(c.parts, p), p
+		p.positions = c.count[p.key]
+		if there, ok := c.there[p.key]; ok {
+			if n := max(1, there.Positions); p.positions > 0 && p.positions != n && c.wrong == nil {
+				c.wrong = fmt.Errorf("the book has %d of the part %s already, and %d are said of it: what stands in the book stays; say %d, or change its positions there", n, quote(there.Name), p.positions, n)
+			}
+			p.positions = there.Positions
+		}
 	}
 	return p
 }

@@ -74,9 +74,11 @@ type Row struct {
 	Holds                      []Hold
 	Contradiction              string   // why its limits, which can be read, contradict each other
 	Lines                      []string // the keys of its lines in the book that was made last
+	Positions                  int      // how many of its part there are in that book; 0: one, which stands alone
 
 	stem    []string // what its names are made of
 	of      part     // with no features
+	at      Measured // as it is said, and for all diameters
 	unasked bool     // nothing says that its unit is Unit
 	digits  bool     // of a number its digits are unknown
 	doubts  [2]string
@@ -160,7 +162,11 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 		d.kindOf(r, m)
 	})
 	d.siblings()
+	if faults := d.notOf(m); faults != nil {
+		return nil, faults
+	}
 	d.each(func(r *Row) {
+		d.measured(r, m)
 		d.limits(r, m)
 		r.doubt(m)
 	})

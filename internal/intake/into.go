@@ -18,7 +18,9 @@ func (d *Draft) Into(text []byte, was *book.Book) ([]byte, error) {
 		return nil, fmt.Errorf("the book writes decimal %s and the table decimal %s: import the table into a book of its own", words[was.Comma], words[d.comma])
 	}
 	c := d.composer(was.Unit)
+	c.there = map[string]*book.Part{}
 	for _, p := range was.Parts {
+		c.there[p.Key] = p
 		for _, f := range p.Features {
 			c.taken[f.Ref()] = true
 		}
@@ -29,6 +31,9 @@ func (d *Draft) Into(text []byte, was *book.Book) ([]byte, error) {
 	var lines strings.Builder
 	for i := range d.Rows {
 		c.line(&lines, &d.Rows[i])
+	}
+	if c.wrong != nil {
+		return nil, c.wrong
 	}
 	all := strings.SplitAfter(string(text), "\n")
 	if n := len(all); all[n-1] == "" {

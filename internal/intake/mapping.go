@@ -27,11 +27,17 @@ type Mapping struct {
 	Columns  map[string]string `yaml:"columns,omitempty"`  // by heading or letter, what it holds
 	Answers  map[string]string `yaml:"answers,omitempty"`  // by mark, what it means
 	Kinds    map[string]string `yaml:"kinds,omitempty"`    // by a row's name, what it judges
+	Counts   map[string]int    `yaml:"counts,omitempty"`   // by a part's name, how many of it the engine has
+	Measured map[string]string `yaml:"measured,omitempty"` // by a row's name, how many of its thing each part has, and where on each it is measured
+	Across   string            `yaml:"across,omitempty"`   // the directions in which diameters are measured
 	Holds    []Doubted         `yaml:"holds,omitempty"`    // cells that can be read, and that a person doubts
 
 	// kept are the columns that were said of another table: this one need not
 	// have them.
 	kept map[string]bool
+	// saidNow are the parts and rows that something is said of now: the table must
+	// have them.
+	saidNow []string
 }
 
 // A Doubted is a cell that can be read, and is held all the same: since the rest
@@ -120,6 +126,9 @@ func (m Mapping) check() error {
 		if _, _, ok := parseKind(m.Kinds[name]); !ok {
 			return fmt.Errorf("kind %q: %q is nothing that a row judges: write one of %s", name, m.Kinds[name], strings.Join(kindNames[1:], ", "))
 		}
+	}
+	if err := m.checkPlaces(); err != nil {
+		return err
 	}
 	for _, h := range m.Holds {
 		if h.Cell != book.HoldNew && h.Cell != book.HoldService {

@@ -44,6 +44,8 @@ type fitChoice struct {
 	Sizes []foundLine
 	Sum   []string
 	Why   string
+	But   string // why it can't be linked so
+	First bool   // the first that can
 }
 
 type fitsBody struct {
@@ -55,6 +57,7 @@ type fitsBody struct {
 	About      foundLine
 	Link       string // as it is linked
 	Choices    []fitChoice
+	May        bool // one of them can be linked
 	Chose      string
 	Skip, Back string
 	TakeBack   backBody
@@ -112,7 +115,8 @@ func fillFit(body *fitsBody, d *draft.Draft, f *fitRow) {
 		body.Link = k.Fit + ": " + strings.TrimSpace(k.By+" "+k.Date)
 	}
 	for _, k := range f.links {
-		one := fitChoice{Value: k.Fit, Sum: k.Sum, Why: strings.Join(k.Why, "; ")}
+		one := fitChoice{Value: k.Fit, Sum: k.Sum, Why: strings.Join(k.Why, "; "), But: k.But, First: k.But == "" && !body.May}
+		body.May = body.May || one.First
 		for _, l := range k.Sizes {
 			one.Sizes = append(one.Sizes, aboutLine(d, l, book.HoldNew))
 		}

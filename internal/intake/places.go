@@ -1,0 +1,333 @@
+package intake
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tenths/internal/fault"
+)
+
+// MaxCount is how many of a part, or of a thing on it, a book may number.
+const MaxCount = 999
+
+// A Measured says how many of a thing a part has, and in which planes and
+// directions each is measured. What is nil or 0 is not said; a list that is empty
+// says that there are none.
+type Measured struct {
+	Places             int
+	Planes, Directions []string
+}
+
+const measuredExample = `write it as "3 places, front and rear, 0 and 90"`
+
+// ParseMeasured reads "3 places, front and rear, 0 and 90". A name that begins with a
+// letter is a plane and one that begins with a digit a direction, unless "planes" or
+// "directions" stands before it; "one plane" and "one direction" say that none is
+// named.
+func ParseMeasured(text string) (at Measured, err error) {
+	words := strings.Fields(strings.NewReplacer(",", " , ", ";", " , ", "&", " and ").Replace(strings.ToLower(text)))
+	bad := func(form string, of ...any) (Measured, error) {
+		return at, fmt.Errorf("%s: %s", fmt.Sprintf(form, of...), measuredExample)
+	}
+	var to, before *[]string // the list that is named, and the one that goes on
+	for i := 0; i < len(words); i++ {
+		w := words[i]
+		next := ""
+		if i+1 < len(words) {
+			next = strings.TrimSuffix(words[i+1], "s")
+		}
+		if w == "one" {
+			w = "1"
+		}
+		n, number := strconv.Atoi(w)
+		list := map[string]*[]string{"plane": &at.Planes, "direction": &at.Directions}[next]
+		switch {
+		case w == ",":
+			before = nil
+		case w == "and":
+		case number == nil && next == "place":
+			if n < 1 || n > MaxCount {
+				return bad("%q is not from 1 to %d places", w, MaxCount)
+			}
+			if at.Places > 0 {
+				return bad("the places are said twice")
+			}
+			at.Places = n
+			i++
+		case number == nil && list != nil && n == 1 && len(*list) == 0:
+			*list = []string{}
+			i++
+		case number == nil && list != nil && i+2 >= len(words):
+			return bad("%q does not say which", w+" "+words[i+1])
+		case w == "planes":
+			to = &at.Planes
+		case w == "directions":
+			to = &at.Directions
+		default:
+			w = strings.TrimRight(w, "°")
+			in, what := to, "a direction"
+			if in == nil {
+				if in = &at.Planes; w != "" && w[0] >= '0' && w[0] <= '9' {
+					in = &at.Directions
+				}
+			}
+			if before != nil && in != before {
+				return bad("%q is not of what stands before it", words[i])
+			}
+			before = in
+			if in == &at.Planes {
+				what = "a plane"
+			}
+			if !isPlace(w, in == &at.Planes) {
+				return bad("%q is no name of %s", words[i], what)
+			}
+			if slices.Contains(*in, w) {
+				return bad("%q is said twice", w)
+			}
+			*in = append(*in, w)
+		}
+	}
+	if at.Places == 0 && at.Planes == nil && at.Directions == nil {
+		return bad("%q says nothing", text)
+	}
+	return at, nil
+}
+
+// isPlace tells a name of a plane or of a direction, as a spot's text has it.
+func isPlace(w string, plane bool) bool {
+	for i := range len(w) {
+		if c := w[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9' || plane && i == 0) {
+			return false
+		}
+	}
+	return w != "" && len(w) <= maxWord
+}
+
+// ParseAcross reads the directions in which all diameters of a table are measured:
+// "0, 90". "one" is none, and says nothing.
+func ParseAcross(text string) ([]string, error) {
+	switch strings.ToLower(strings.TrimSpace(text)) {
+	case "", "one", "one direction":
+		return nil, nil
+	}
+	at, err := ParseMeasured("directions " + text)
+	if err != nil || at.Places > 0 || at.Planes != nil || len(at.Directions) == 0 {
+		return nil, fmt.Errorf("across %q is not a list of directions: write it as \"0, 90\", or \"one\" for one direction that has no name", text)
+	}
+	return at.Directions, nil
+}
+
+// String is what [ParseMeasured] reads as the same.
+func (at Measured) String() string {
+	all := []string{count(max(1, at.Places), "place")}
+	list := func(names []string, what string, plain func(string) bool) {
+		switch {
+		case names == nil:
+		case len(names) == 0:
+			all = append(all, "one "+what)
+		case slices.ContainsFunc(names, func(w string) bool { return !plain(w) }):
+			all = append(all, what+"s "+strings.Join(names, " and "))
+		default:
+			all = append(all, strings.Join(names, " and "))
+		}
+	}
+	digit := func(w string) bool { return w[0] >= '0' && w[0] <= '9' }
+	list(at.Planes, "plane", func(w string) bool { return w != "planes" && w != "directions" })
+	list(at.Directions, "direction", digit)
+	return strings.Join(all, ", ")
+}
+
+func count(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return strconv.Itoa(n) + " " + what
+}
+
+// Spots is how many readings it takes.
+func (at Measured) Spots() int {
+	return max(1, at.Places) * max(1, len(at.Planes)) * max(1, len(at.Directions))
+}
+
+// over is what is said, and where that says nothing what stands otherwise.
+func (at Measured) over(other Measured) Measured {
+	if at.Places == 0 {
+		at.Places = other.Places
+	}
+	if at.Planes == nil {
+		at.Planes = other.Planes
+	}
+	if at.Directions == nil {
+		at.Directions = other.Directions
+	}
+	return at
+}
+
+// usual is where a kind is measured that needs more than one reading: positions is
+// how many of its part there are.
+func (k Kind) usual(positions int) (at Measured) {
+	switch k {
+	case RunOut, Bend:
+		at.Directions = []string{"0", "90", "180", "270"}
+	case OutOfRound, Taper, TaperAndRound:
+		if k != OutOfRound {
+			at.Planes = []string{"front", "rear"}
+		}
+		if k != Taper {
+			at.Directions = []string{"0", "90"}
+		}
+	case Variation:
+		if positions <= 1 { // of several parts it is between them
+			at.Places = 4
+		}
+	}
+	return at
+}
+
+// At is how many of the row's thing each part has, and where it is measured.
+func (r *Row) At() Measured { return r.at.over(r.Kind.usual(r.Positions)) }
+
+// measured settles where a row is measured, and how many of its part there are.
+func (d *Draft) measured(r *Row, m Mapping) {
+	r.of.positions = m.countOf(r.of.name)
+	r.Positions = r.of.positions
+	if r.Kind == Outside || r.Kind == Inside {
+		r.at.Directions, _ = ParseAcross(m.Across)
+	}
+	for name, says := range m.Measured {
+		if strings.EqualFold(name, r.Name) {
+			at, _ := ParseMeasured(says)
+			r.at = at.over(r.at)
+		}
+	}
+}
+
+// countOf is how many of a part the engine is said to have; 0: nothing is said.
+func (m Mapping) countOf(name string) int {
+	for part, n := range m.Counts {
+		if strings.EqualFold(part, name) {
+			return n
+		}
+	}
+	return 0
+}
+
+// A PartCount is a part of the table, and how many of it the engine has.
+type PartCount struct {
+	Key, Name string
+	Count     int // 0: nothing is said, and it stands alone
+	Rows      int
+}
+
+// Parts are the parts that the table's rows are of.
+func (d *Draft) Parts() (all []PartCount) {
+	at := map[string]int{}
+	for i := range d.Rows {
+		of := &d.Rows[i].of
+		n, ok := at[of.key]
+		if !ok {
+			n = len(all)
+			at[of.key] = n
+			all = append(all, PartCount{Key: of.key, Name: of.name})
+		}
+		all[n].Rows++
+		all[n].Count = max(all[n].Count, of.positions)
+	}
+	return all
+}
+
+// notOf says what was said of parts and rows that the table does not have. What was
+// said of another table of the manual need not be of this one.
+func (d *Draft) notOf(m Mapping) (faults fault.List) {
+	var parts, rows []string
+	for _, p := range d.Parts() {
+		parts = append(parts, p.Name)
+	}
+	for i := range d.Rows {
+		rows = append(rows, d.Rows[i].Name)
+	}
+	is := func(all []string, name string) bool {
+		return slices.ContainsFunc(all, func(n string) bool { return strings.EqualFold(n, name) })
+	}
+	for _, name := range m.saidNow {
+		if _, ok := m.Counts[name]; ok && !is(parts, name) {
+			faults = append(faults, fault.Fault{
+				File: d.Sheet.File, Code: "nowhere", Text: name, What: "the table has no part of that name, to say how many the engine has",
+				Do: "name one of its parts: " + strings.Join(parts, ", "),
+			})
+		}
+		if _, ok := m.Measured[name]; ok && !is(rows, name) {
+			faults = append(faults, fault.Fault{
+				File: d.Sheet.File, Code: "nowhere", Text: name, What: "the table has no row of that name, to say where it is measured",
+				Do: "name a row as it stands in the table",
+			})
+		}
+	}
+	return faults
+}
+
+// Count adds how many of a part the engine has, as "Cylinder=4".
+func (m *Mapping) Count(text string) error {
+	name, says, ok := cutLast(text)
+	n, err := strconv.Atoi(says)
+	if !ok || err != nil || n < 1 || n > MaxCount {
+		return fmt.Errorf("%q does not say how many of a part there are: write it as %q, from 1 to %d", text, "Cylinder=4", MaxCount)
+	}
+	if m.Counts == nil {
+		m.Counts = map[string]int{}
+	}
+	for part := range m.Counts {
+		if strings.EqualFold(part, name) {
+			delete(m.Counts, part)
+		}
+	}
+	m.Counts[name], m.saidNow = n, append(m.saidNow, name)
+	return nil
+}
+
+// Measure adds where a row's thing is measured, as "Main journal diameter=3 places,
+// front and rear, 0 and 90".
+func (m *Mapping) Measure(text string) error {
+	name, says, ok := cutLast(text)
+	if !ok {
+		return fmt.Errorf("%q does not say where a row is measured: write it as %q", text, "Main journal diameter=3 places, front and rear, 0 and 90")
+	}
+	if m.Measured == nil {
+		m.Measured = map[string]string{}
+	}
+	for row := range m.Measured {
+		if strings.EqualFold(row, name) {
+			delete(m.Measured, row)
+		}
+	}
+	m.Measured[name], m.saidNow = says, append(m.saidNow, name)
+	return nil
+}
+
+func cutLast(text string) (name, says string, ok bool) {
+	i := strings.LastIndex(text, "=")
+	if i <= 0 {
+		return "", "", false
+	}
+	name, says = strings.TrimSpace(text[:i]), strings.TrimSpace(text[i+1:])
+	return name, says, name != "" && says != ""
+}
+
+// checkPlaces tells whether what is said of parts and places can be so.
+func (m Mapping) checkPlaces() error {
+	for _, name := range slices.Sorted(maps.Keys(m.Counts)) {
+		if n := m.Counts[name]; n < 1 || n > MaxCount {
+			return fmt.Errorf("counts, %q: %d: an engine has from 1 to %d of a part", name, n, MaxCount)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(m.Measured)) {
+		if _, err := ParseMeasured(m.Measured[name]); err != nil {
+			return fmt.Errorf("measured, %q: %w", name, err)
+		}
+	}
+	_, err := ParseAcross(m.Across)
+	return err
+}
