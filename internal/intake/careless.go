@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"errors"
 	"regexp"
 	"slices"
 	"strings"
@@ -53,6 +54,21 @@ func (r *Row) plainly(cell string) string {
 		}
 	}
 	return cell
+}
+
+// aDate is what a spreadsheet writes into a file of values where somebody typed 1-4
+// or 1/4.
+var aDate = regexp.MustCompile(`(?i)^(?:[0-9]{1,2}[-/. ]?(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*(?:[-/. ][0-9]{2,4})?|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-/. ][0-9]{1,4}|[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}/[0-9]{1,2}/[0-9]{2,4})$`)
+
+// whyNot says why a cell can't be read.
+func whyNot(text string, err error) string {
+	switch {
+	case aDate.MatchString(text):
+		return "it is a date: a spreadsheet makes one of what looks like it, as of 1-4 or 1/4; look at the manual"
+	case errors.Is(err, quantity.ErrUnit):
+		return "not a number, or its unit is unknown"
+	}
+	return err.Error()
 }
 
 // onlyFigures tells a cell of figures and what stands between them, as most are.

@@ -224,3 +224,14 @@ func TestRaisedAndStruck(t *testing.T) {
 		}
 	}
 }
+
+// A date in a file of values is told as what it is.
+func TestDates(t *testing.T) {
+	for text, want := range map[string]bool{"4-Jan": true, "Jan-04": true, "1/4/2026": true, "2026-01-04": true, "04 Mar 26": true, "4-5": false, "0.5 max": false, "March": false} {
+		d := read(t, intake.Mapping{Unit: "in"}, "ref,name,new,wear limit\n1,Backlash,"+text+",0.020\n")
+		holds := d.Rows[0].Holds
+		if got := len(holds) > 0 && holds[0].Cell == "new" && strings.Contains(holds[0].Why, "it is a date"); got != want {
+			t.Errorf("%s: %s", text, &d.Rows[0])
+		}
+	}
+}

@@ -219,12 +219,9 @@ func (r *Row) refused(n limit.Notation, err error) {
 		return
 	}
 	for errors.As(err, &cell) {
-		why := cell.Err.Error()
-		if errors.Is(cell.Err, quantity.ErrUnit) {
-			why = "not a number, or its unit is unknown"
-		}
 		may := cell.May
 		if cell.Service {
+			why := whyNot(r.Service, cell.Err)
 			if errors.Is(cell.Err, limit.ErrLone) {
 				may = []string{"min " + r.Service, "max " + r.Service}
 				why = "one figure alone: the least or the most?"
@@ -236,6 +233,7 @@ func (r *Row) refused(n limit.Notation, err error) {
 			}
 			_, err = n.Parse(r.New, "")
 		} else {
+			why := whyNot(r.New, cell.Err)
 			if errors.Is(cell.Err, limit.ErrLone) {
 				may = []string{"min " + r.New, "max " + r.New, "reference " + r.New}
 				why = "one figure alone: the least, the most, or what it should be?"
