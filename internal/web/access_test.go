@@ -196,6 +196,9 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 	}
 	mpc.post(back+"/tables", "table", "0", "do", "out").to()
 	mpc.post(back+"/columns", with(mpc.page(back+"/columns").asSent("form.columns"), "means0", "none")...)
+	four := mpc.upload("/drafts", "four.csv", []byte(fourCylinders), "engine", "Four of one").to()
+	mpc.post(four+"/counts", "count-cylinder", "4", "count-piston", "4", "across", "0, 90").to()
+	mpc.post(four+"/measured", "row", "2", "places", "3", "planes", "front and rear", "directions", "0 and 90").to()
 	out := mpc.upload("/drafts", "limits.csv", []byte("Ref,Description,New (in),Wear limit\n1,Main journal dia,2.2490 - 2.2500,\"2,2470\"\n"), "engine", "Out").to()
 	a := mpc.page(out + "/holds")
 	mpc.post(out+"/holds", "at", attr(a.one("input[name=at]"), "value"), "says", attr(a.one(".readings input[type=radio]"), "value"), "known", "the maker’s letter").to()
@@ -255,6 +258,10 @@ func gallery(t *testing.T) (w *world, empty *world, visits []visit) {
 		{"mp", "draft-columns-asks", asks + "/columns", nil},
 		{"mp", "draft-rows", made + "/rows?table=0", nil},
 		{"mp", "draft-rows-kind", made + "/rows?table=1&only=kind&kind=3", nil},
+		{"mp", "draft-rows-at", four + "/rows?at=3", nil},
+		{"mp", "draft-rows-counts", four + "/rows", click("details.counts summary", `document.querySelector("details.counts[open]")`)},
+		{"ap", "draft-rows-apprentice", four + "/rows", nil},
+		{"mp", "draft-fits-unequal", four + "/fits", nil},
 		{"mp", "draft-holds", made + "/holds?at=camshaft-camshaft-end-play+service&known=the+maker%E2%80%99s+letter", func(b *tab) { b.press("1") }},
 		{"mp", "draft-holds-two", made + "/holds?at=camshaft-camshaft-bearing-bore+limits", func(b *tab) { b.press("01.5O2" + enter + enter); b.until(`document.querySelector("[role=alert]")`) }},
 		{"mp", "draft-holds-kind", made + "/holds?at=spring-spring-thing+kind", nil},
