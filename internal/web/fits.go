@@ -115,13 +115,22 @@ func fillFit(body *fitsBody, d *draft.Draft, f *fitRow) {
 		body.Link = k.Fit + ": " + strings.TrimSpace(k.By+" "+k.Date)
 	}
 	for _, k := range f.links {
-		one := fitChoice{Value: k.Fit, Sum: k.Sum, Why: strings.Join(k.Why, "; "), But: k.But, First: k.But == "" && !body.May}
+		one := fitChoice{Value: k.Fit, Sum: k.Sum, Why: strings.Join(k.Why, "; "), But: butOf(&k), First: k.But == "" && !body.May}
 		body.May = body.May || one.First
 		for _, l := range k.Sizes {
 			one.Sizes = append(one.Sizes, aboutLine(d, l, book.HoldNew))
 		}
 		body.Choices = append(body.Choices, one)
 	}
+}
+
+// butOf is why a fit can't be linked, with its sizes by name.
+func butOf(k *check.Link) string {
+	var names []string
+	for _, l := range k.Sizes {
+		names = append(names, l.Terms[0].Feature.Ref()+" ", l.Name+" ")
+	}
+	return strings.NewReplacer(names...).Replace(k.But)
 }
 
 // aboutLine is a line with its limits and its row as printed.

@@ -49,7 +49,7 @@ func TestPlacesWay(t *testing.T) {
 	c.post(to+"/measured", with(measured, "places", "3", "planes", "front and rear")...).to()
 	c.page(to+"/rows").has(".query li", "crank.mainjournaldia is 3")
 	a = c.page(to + "/fits")
-	a.has(".choice .note", "Say on Rows how many there are of each")
+	a.has(".choice .note", "Main bearing bore is 1, Main journal diameter is 3: who mates with whom? Say on Rows how many there are of each")
 	if len(a.all("input[name=fit][disabled]")) == 0 {
 		t.Error("a fit that can't be linked is offered")
 	}
