@@ -259,6 +259,9 @@ func (d *Draft) Parts() (all []PartCount) {
 // notOf says what was said of parts and rows that the table does not have. What was
 // said of another table of the manual need not be of this one.
 func (d *Draft) notOf(m Mapping) (faults fault.List) {
+	if len(m.saidNow) == 0 {
+		return nil
+	}
 	var parts, rows []string
 	for _, p := range d.Parts() {
 		parts = append(parts, p.Name)

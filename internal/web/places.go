@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"net/http"
@@ -10,6 +11,7 @@ import (
 	"strings"
 
 	"tenths/internal/draft"
+	"tenths/internal/fault"
 	"tenths/internal/intake"
 	"tenths/internal/record"
 )
@@ -147,13 +149,7 @@ func (s *Server) postMeasured(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	fail := func(err error) error {
-		words, ok := refusedWords(err)
-		if !ok {
-			return err
-		}
-		return s.rowsPage(w, r, http.StatusUnprocessableEntity, d, row.Name+": "+strings.Join(words, " "))
-	}
+	fail := func(err error) error { return s.rowRefused(w, r, d, row, err) }
 	var said []string
 	if text := value(r, "places"); text != "" {
 		said = append(said, text+" places")
@@ -185,6 +181,29 @@ func (s *Server) postMeasured(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, backToRows(r, d, n, fmt.Sprintf("row-%d", row.FileLine)), http.StatusSeeOther)
 	return nil
+}
+
+// rowRefused shows the rows with why what was said of one can't be. Where the book
+// that it would come to can't be loaded, its faults are of that row.
+func (s *Server) rowRefused(w http.ResponseWriter, r *http.Request, d *draft.Draft, row *intake.Row, err error) error {
+	words, ok := refusedWords(err)
+	if !ok || d.Loaded == nil {
+		return err
+	}
+	var faults fault.List
+	if errors.As(err, &faults) {
+		words = nil
+		var names []string
+		for _, key := range row.Lines {
+			if l, ok := d.Loaded.Line(key); ok {
+				names = append(names, l.Terms[0].Feature.Ref(), "it")
+			}
+		}
+		for _, f := range faults {
+			words = append(words, sentence(strings.NewReplacer(names...).Replace(f.What+": "+f.Do)))
+		}
+	}
+	return s.rowsPage(w, r, http.StatusUnprocessableEntity, d, row.Name+": "+strings.Join(words, " "))
 }
 
 // unsaid is where a row is measured while nothing is said of it by itself.

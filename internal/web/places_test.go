@@ -89,6 +89,15 @@ func TestPlacesWay(t *testing.T) {
 		t.Errorf("%v: the mapping is now\n%s", err, now)
 	}
 
+	c.post(to+"/counts", with(c.page(to+"/rows").asSent(".counts form"), "across", "0, 90")...).to()
+	c.post(to+"/measured", "row", "2", "places", "1", "planes", "front", "directions", "").to()
+	if a := c.post(to+"/kinds", "row", "2", "kind", "out-of-round"); a.code == http.StatusSeeOther {
+		t.Error("a journal of one direction is out-of-round")
+	} else {
+		a.has("[role=alert]", "Main journal diameter: It has fewer than two directions, so it has no out-of-round: list the directions it is measured in.")
+		a.has(".counts summary", "spots to measure")
+	}
+
 	// The engine has as many for another table of it.
 	if a := c.upload(to+"/tables", "more.csv", []byte("Description,New (in),Service\nCylinder flange thickness,0.500 - 0.510,min 0.490\nVariation in height of cylinders,max 0.01,max 0.02\n"), "table", "0"); a.code != http.StatusSeeOther {
 		t.Fatalf("%d %s", a.code, a.text())

@@ -221,7 +221,7 @@ func (s *Server) postKind(w http.ResponseWriter, r *http.Request) error {
 		return record.Refuse("kind", "choose one of the list", "%v", err)
 	}
 	if err := s.options.Drafts.Say(d.Name, n, m); err != nil {
-		return err
+		return s.rowRefused(w, r, d, row, err)
 	}
 	http.Redirect(w, r, backToRows(r, d, n, fmt.Sprintf("row-%d", row.FileLine)), http.StatusSeeOther)
 	return nil
