@@ -33,6 +33,7 @@ func ParseMeasured(text string) (at Measured, err error) {
 		return at, fmt.Errorf("%s: %s", fmt.Sprintf(form, of...), measuredExample)
 	}
 	var to, before *[]string // the list that is named, and the one that goes on
+	around := false          // directions are named
 	for i := 0; i < len(words); i++ {
 		w := words[i]
 		next := ""
@@ -65,7 +66,9 @@ func ParseMeasured(text string) (at Measured, err error) {
 		case w == "planes":
 			to = &at.Planes
 		case w == "directions":
-			to = &at.Directions
+			to, around = &at.Directions, true
+		case w == "place", w == "places", w == "plane", w == "direction":
+			return bad("%q has no number before it", w)
 		default:
 			w = strings.TrimRight(w, "°")
 			in, what := to, "a direction"
@@ -89,6 +92,9 @@ func ParseMeasured(text string) (at Measured, err error) {
 			}
 			*in = append(*in, w)
 		}
+	}
+	if len(at.Directions) == 1 && !around {
+		return bad("%q alone may be a number of places as well as a direction", at.Directions[0])
 	}
 	if at.Places == 0 && at.Planes == nil && at.Directions == nil {
 		return bad("%q says nothing", text)
@@ -131,7 +137,7 @@ func (at Measured) String() string {
 		case names == nil:
 		case len(names) == 0:
 			all = append(all, "one "+what)
-		case slices.ContainsFunc(names, func(w string) bool { return !plain(w) }):
+		case slices.ContainsFunc(names, func(w string) bool { return !plain(w) }), len(names) == 1 && what == "direction":
 			all = append(all, what+"s "+strings.Join(names, " and "))
 		default:
 			all = append(all, strings.Join(names, " and "))

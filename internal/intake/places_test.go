@@ -21,6 +21,8 @@ func TestMeasuredWords(t *testing.T) {
 		{"0° & 90°", "0 and 90", 2},
 		{"2 places, directions thrust and across", "2 places, directions thrust and across", 4},
 		{"planes top and foot, directions 0, a90", "top and foot, directions 0 and a90", 4},
+		{"directions 90, planes front", "front, directions 90", 1},
+		{"front, directions 90", "front, directions 90", 1},
 		{"one direction, one plane", "one plane, one direction", 1},
 	} {
 		at, err := intake.ParseMeasured(c.text)
@@ -33,6 +35,8 @@ func TestMeasuredWords(t *testing.T) {
 	}
 	for _, c := range []struct{ text, says string }{
 		{"", "says nothing"},
+		{"4", `"4" alone may be a number of places`},
+		{"three places", `"places" has no number before it`},
 		{"4 rows", `"rows" is not of what stands before it`},
 		{"0 places", "not from 1 to 999"},
 		{"1000 places", "not from 1 to 999"},
