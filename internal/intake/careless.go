@@ -151,18 +151,19 @@ func (d *Draft) apart(all []*Column) bool {
 	return !slices.Contains(used, false)
 }
 
-// ofClearances tells a column that is headed as one of clearances.
-func (c *Column) ofClearances() bool { return clearanceHeading.MatchString(c.Heading) }
+// A headed is what the heading of a column says beside its role.
+type headed struct {
+	bothEnds   bool // "min. & max.": both stand in one cell
+	clearances bool
+}
 
-// both puts the ends apart that stand in one cell of a column which is headed "min. &
-// max.".
-func (c *Column) both(text string) string {
-	if c.Role != New && c.Role != Service {
-		return text
-	}
-	if h := tidyHeading(c.Heading); !minWords.MatchString(h) || !maxWords.MatchString(h) {
-		return text
-	}
+func (c *Column) says() headed {
+	h := tidyHeading(c.Heading)
+	return headed{minWords.MatchString(h) && maxWords.MatchString(h), clearanceHeading.MatchString(c.Heading)}
+}
+
+// endsApart puts the ends apart that stand in one cell.
+func endsApart(text string) string {
 	if m := twoEnds.FindStringSubmatch(text); m != nil {
 		return ends(m[1], m[2])
 	}

@@ -37,7 +37,8 @@ type Draft struct {
 	unit     quantity.Unit
 	unasked  bool // nothing says that it is that unit
 	comma    bool
-	headings int // which row the headings are; −1: none
+	headings int      // which row the headings are; −1: none
+	headed   []headed // by column
 }
 
 // A Note is a row that is no line of the table.
@@ -137,6 +138,9 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 		return nil, fault.List{{File: s.File, Code: "empty", What: "below its headings the table has no rows", Do: "look whether this is the sheet that is meant"}}
 	}
 	d.Rows = make([]Row, 0, len(s.Rows)-head)
+	for i := range d.Columns {
+		d.headed = append(d.headed, d.Columns[i].says())
+	}
 	size := 0 // of the book, at least
 	for i := range s.Rows[head:] {
 		n := len(d.Rows)
@@ -251,7 +255,7 @@ func (d *Draft) row(from *table.SheetRow) {
 	var alsoLo, alsoHi [2]string
 	seen, words := 0, 0
 	first := ""
-	for _, c := range d.Columns {
+	for i, c := range d.Columns {
 		cell := from.At(c.At)
 		if cell.Text == "" && cell.Doubt == "" {
 			continue
@@ -295,9 +299,13 @@ func (d *Draft) row(from *table.SheetRow) {
 		case c.Role == NewMax, c.Role == ServiceMax:
 			hi[which] = cell.Text
 		case c.Role == New:
-			r.Printed.New, r.between = c.both(cell.Text), c.ofClearances()
+			if r.Printed.New, r.between = cell.Text, d.headed[i].clearances; d.headed[i].bothEnds {
+				r.Printed.New = endsApart(cell.Text)
+			}
 		case c.Role == Service:
-			r.Printed.Service = c.both(cell.Text)
+			if r.Printed.Service = cell.Text; d.headed[i].bothEnds {
+				r.Printed.Service = endsApart(cell.Text)
+			}
 		case c.Role == Ref:
 			r.Ref = cell.Text
 		case c.Role == Page:

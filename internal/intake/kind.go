@@ -195,7 +195,7 @@ var (
 	fitLetters  = patternOf(`[0-9]\s?[LTlt](?:$|[^a-zA-Z])|(?i)[0-9]\s*\(?(?:press|tight|loose|interference)`, "L", "T", "l", "t", "p", "P", "I")
 	commaFigure = regexp.MustCompile(`[0-9],[0-9]`)
 	pointFigure = regexp.MustCompile(`\.[0-9]`)
-	atHeat      = regexp.MustCompile(`(?i)\bat -?[0-9]+ ?°? ?(?:deg(?:rees)? ?)?[FC]\b`)
+	atHeat      = patternOf(`(?i)\bat -?[0-9]+ ?°? ?(?:deg(?:rees)? ?)?[FC]\b`, "at ", "At ", "AT ", "aT ")
 	meanWords   = words(`average|mean|averaged`, "average", "mean")
 )
 
@@ -337,7 +337,9 @@ func (d *Draft) kindOf(r *Row, m Mapping) {
 		r.Kind = Unknown
 	}
 	r.Mean = meanWords.fits(strings.ToLower(r.Name)) && (r.Kind == Inside || r.Kind == Outside || r.Kind.measured())
-	r.As = atHeat.FindString(r.Name)
+	if atHeat.may(r.Name) {
+		r.As = atHeat.is().FindString(r.Name)
+	}
 }
 
 // siblings gives a row whose words do not say what it judges the kind of one

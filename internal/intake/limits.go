@@ -21,6 +21,9 @@ var marks = regexp.MustCompile(`^(?:\(?\*+\)?|n/?a|n\.a\.|n/r|-+|–|—|none|ni
 
 // isMark tells a cell that says something which only the whole table can mean.
 func isMark(text string) bool {
+	if text != "" && text[len(text)-1] >= '0' && text[len(text)-1] <= '9' {
+		return false // as most cells end
+	}
 	text = markOf(text)
 	return text == "" || marks.MatchString(text)
 }
@@ -72,8 +75,10 @@ func (d *Draft) limits(r *Row, m Mapping) {
 		asNew = ""
 	}
 	asNew, service = r.plainly(asNew), r.plainly(service)
-	if seen := seeText.FindStringSubmatch(service); seen != nil {
-		service = strings.ToLower(seen[1])
+	if !onlyFigures(service) {
+		if seen := seeText.FindStringSubmatch(service); seen != nil {
+			service = strings.ToLower(seen[1])
+		}
 	}
 	if strings.EqualFold(service, "as new") {
 		service = "same as new"

@@ -281,7 +281,7 @@ func (x *workbook) strings(part string) error {
 // footnote's is no digit of the figure before it. Where a run is struck out, left is
 // what is not.
 func richText(d *xml.Decoder, end string) (text, left string, struck bool, err error) {
-	var b, rest strings.Builder
+	var b, rest strings.Builder // rest is begun with the first run that is struck out
 	in, aid := 0, 0
 	raised, out := false, false
 	for {
@@ -319,13 +319,16 @@ func richText(d *xml.Decoder, end string) (text, left string, struck bool, err e
 			if in <= 0 || aid != 0 || b.Len() > 2*MaxChars {
 				continue
 			}
-			text := string(t)
-			if raised {
-				text = raisedDigits.Replace(text)
+			if out && !struck {
+				struck = true
+				rest.WriteString(b.String())
 			}
-			b.WriteString(text)
-			if struck = struck || out; !out {
-				rest.WriteString(text)
+			if raised {
+				t = xml.CharData(raisedDigits.Replace(string(t)))
+			}
+			b.Write(t)
+			if struck && !out {
+				rest.Write(t)
 			}
 		}
 	}
@@ -402,6 +405,7 @@ func (x *workbook) sheet(s *Sheet, part string) error {
 		row    = -1
 		column = -1
 		seen   int
+		width  int // of the row before: most are alike
 		many   int // cells, those of which rows have room only counted too
 	)
 	for {
@@ -445,6 +449,9 @@ func (x *workbook) sheet(s *Sheet, part string) error {
 				if column >= MaxColumns {
 					return fault.List{{File: x.file, Line: row + 1, Column: MaxColumns + 1, Code: "columns", What: fmt.Sprintf("the row has more than %d columns", MaxColumns), Do: "leave out what is not of the table"}}
 				}
+				if cells == nil {
+					cells = make([]Cell, 0, max(width, column+1))
+				}
 				for len(cells) <= column {
 					cells = append(cells, Cell{})
 				}
@@ -463,7 +470,7 @@ func (x *workbook) sheet(s *Sheet, part string) error {
 					return tooManyCells(x.file, row+1)
 				}
 				rows = append(rows, SheetRow{row + 1, cells})
-				cells = nil
+				width, cells = len(cells), nil
 			}
 		}
 	}
