@@ -127,6 +127,9 @@ func (r *resolver) find(t text, field string) *Feature {
 func (r *resolver) betweenLines(raw *rawBook) {
 	for i := range raw.Lines.all {
 		v := &raw.Lines.all[i]
+		if !v.replaces.set() && !v.governor.set() {
+			continue
+		}
 		l, path := r.book.lines[v.key.value], "lines."+v.key.value
 		if l == nil {
 			continue
@@ -149,10 +152,11 @@ func (r *resolver) betweenLines(raw *rawBook) {
 	// Of lines that replace or govern each other none would be judged.
 	for i := range raw.Lines.all {
 		v := &raw.Lines.all[i]
-		l, path := r.book.lines[v.key.value], "lines."+v.key.value
-		if l == nil {
+		l := r.book.lines[v.key.value]
+		if l == nil || l.Replaces == nil && l.Governor == nil {
 			continue
 		}
+		path := "lines." + v.key.value
 		if l.Replaces != l && circle(l, func(l *Line) *Line { return l.Replaces }) {
 			r.fault(v.replaces, path+".replaces", "nowhere", "the lines stand in for each other", "name the line that the amendment changes")
 		}

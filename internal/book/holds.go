@@ -439,7 +439,6 @@ func (r *resolver) holds(l *Line, v *rawLine, path string) {
 		hold *rawHold
 		text text
 	}{{HoldNew, &v.Hold.New, v.New}, {HoldService, &v.Hold.Service, v.Service}, {HoldKind, &v.Hold.Kind, text{}}} {
-		path := path + ".hold." + c.cell
 		h := c.hold
 		switch {
 		case h.settled != nil:
@@ -447,6 +446,9 @@ func (r *resolver) holds(l *Line, v *rawLine, path string) {
 			continue
 		case !h.Text.set() && !h.Why.set() && len(h.May) == 0:
 			continue
+		}
+		path := path + ".hold." + c.cell
+		switch {
 		case !h.Text.set():
 			where := h.Why
 			if !where.set() {

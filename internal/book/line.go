@@ -42,7 +42,9 @@ func (r *resolver) line(raw *named[rawLine]) {
 			r.fault(t, path+".planes", "nowhere", "is no plane of "+f.Ref(), "its planes are "+strings.Join(f.Planes, ", "))
 		}
 	}
-	l.Planes = r.distinct(v.Planes, path+".planes", isName)
+	if len(v.Planes) > 0 {
+		l.Planes = r.distinct(v.Planes, path+".planes", isName)
+	}
 	if len(r.faults) > before {
 		return
 	}

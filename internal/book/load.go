@@ -454,7 +454,10 @@ func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
 	v := &raw.Value
 	before := len(r.faults)
 	r.name(raw.Key, "parts."+p.Key+".features")
-	f := &Feature{Part: p, Key: raw.Key.value, Name: v.Name.value, Places: r.count(v.Places, path+".places")}
+	f := &Feature{Part: p, Key: raw.Key.value, Name: v.Name.value}
+	if v.Places.set() {
+		f.Places = r.count(v.Places, path+".places")
+	}
 	if f.Name == "" {
 		f.Name = p.Name + ", " + f.Key
 	}
@@ -481,8 +484,10 @@ func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
 	case kind != quantity.NoKind:
 		r.fault(raw.Key, path, "missing", "the feature's unit is not stated", "add \"unit:\", as the manual prints it")
 	}
-	f.Planes = r.distinct(v.Planes.names, path+".planes", isName)
-	f.Directions = r.distinct(v.Directions, path+".directions", isDirection)
+	if len(v.Planes.names)+len(v.Directions) > 0 {
+		f.Planes = r.distinct(v.Planes.names, path+".planes", isName)
+		f.Directions = r.distinct(v.Directions, path+".directions", isDirection)
+	}
 	r.along(f, &v.Planes, path)
 	r.steps(f, v, path)
 	if len(r.faults) > before {

@@ -418,11 +418,26 @@ type parsed struct {
 
 // cell reads one cell that holds figures.
 func (n Notation) cell(text string) (parsed, error) {
-	if !wordless(text) || strings.Contains(text, "  ") {
+	words := !wordless(text)
+	if words || strings.Contains(text, "  ") {
 		text = strings.ToValidUTF8(strings.Join(strings.Fields(text), " "), "?")
 	}
-	for _, form := range []func(string) (parsed, bool, error){n.oneSided, n.plusMinus, n.dotted, n.dashed} {
-		if p, ok, err := form(text); ok || err != nil {
+	// Each form is tried where it may be: most cells are figures alone.
+	if words {
+		if p, ok, err := n.oneSided(text); ok || err != nil {
+			return p, err
+		}
+	}
+	if strings.ContainsAny(text, "±+/") {
+		if p, ok, err := n.plusMinus(text); ok || err != nil {
+			return p, err
+		}
+	}
+	if p, ok, err := n.dotted(text); ok || err != nil {
+		return p, err
+	}
+	if strings.ContainsAny(text, "-–—/ ") {
+		if p, ok, err := n.dashed(text); ok || err != nil {
 			return p, err
 		}
 	}
