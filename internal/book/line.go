@@ -12,14 +12,15 @@ import (
 	"tenths/metrology/quantity"
 )
 
-func (r *resolver) line(raw *named[rawLine]) {
+// line resolves a line; nil where it is in fault. It changes nothing but the faults:
+// lines are resolved side by side.
+func (r *resolver) line(raw *named[rawLine]) *Line {
 	v := &raw.Value
 	path := "lines." + raw.Key.value
 	before := len(r.faults)
 	if !isLineKey(raw.Key.value) {
 		r.fault(raw.Key, "lines", "name", "is not a line's key", "use words of a–z and 0–9 with - between, each beginning with a letter")
 	}
-	r.lines[raw.Key.value] = true
 	l := &Line{
 		Key: raw.Key.value, Ref: v.Ref.value, Page: v.Page.value, Name: v.Name.value, Note: v.Note.value,
 		FileLine: raw.Key.line,
@@ -32,7 +33,7 @@ func (r *resolver) line(raw *named[rawLine]) {
 		r.terms(l, subject, path)
 	}
 	if len(r.faults) > before || len(l.Terms) == 0 {
-		return // in the second case the fault is told where the feature stands
+		return nil // in the second case the fault is told where the feature stands
 	}
 	r.kinds(l, subject, path)
 	r.lineUnit(l, v, path)
@@ -46,7 +47,7 @@ func (r *resolver) line(raw *named[rawLine]) {
 		l.Planes = r.distinct(v.Planes, path+".planes", isName)
 	}
 	if len(r.faults) > before {
-		return
+		return nil
 	}
 	r.holds(l, v, path)
 	l.Link, l.Printed = v.link, Cells{v.Printed.New.value, v.Printed.Service.value}
@@ -56,10 +57,9 @@ func (r *resolver) line(raw *named[rawLine]) {
 	r.limits(l, v, raw.Key, path)
 	r.choices(l, v, path)
 	if len(r.faults) > before {
-		return
+		return nil
 	}
-	r.book.Lines = append(r.book.Lines, l)
-	r.book.lines[l.Key] = l
+	return l
 }
 
 // judges finds the one key that says what the line judges.

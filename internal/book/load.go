@@ -4,10 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 
+	"tenths/internal/fault"
 	"tenths/metrology/quantity"
 )
 
@@ -306,40 +310,55 @@ func (d *decoder) resolve(raw *rawBook, settled *rawSettled) *Book {
 	return b
 }
 
-// allLines resolves the lines in their order, while another core reads those
-// that follow.
+// allLines resolves the lines, some at a time by as many cores as there are, and
+// puts them into the book in their order.
 func (r *resolver) allLines(all []unread) {
 	const some = 32
-	ahead := &decoder{file: r.file, format: r.format}
-	read, free := make(chan []named[rawLine], 2), make(chan []named[rawLine], 3)
-	for range cap(free) {
-		free <- make([]named[rawLine], some)
+	type done struct {
+		lines  []*Line
+		faults fault.List
 	}
-	go func() {
-		defer close(read)
-		for chunk := range slices.Chunk(all, some) {
-			to := (<-free)[:len(chunk)]
-			for i := range chunk {
-				if chunk[i].raw == nil {
-					ahead.read(&chunk[i], &to[i])
+	chunks := slices.Collect(slices.Chunk(all, some))
+	became := make([]done, len(chunks))
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(chunks)) {
+		wait.Go(func() {
+			own := resolver{
+				decoder: &decoder{file: r.file, format: r.format, broken: r.broken, before: r.before},
+				book:    r.book, features: r.features, partsBad: r.partsBad,
+			}
+			var room named[rawLine]
+			for i := next.Add(1) - 1; i < int64(len(chunks)); i = next.Add(1) - 1 {
+				own.faults = nil
+				to := &became[i]
+				for k := range chunks[i] {
+					l, v := &chunks[i][k], &room
+					if l.raw != nil {
+						v = l.raw
+					} else {
+						own.read(l, v)
+					}
+					if line := own.line(v); line != nil {
+						to.lines = append(to.lines, line)
+					}
+					l.replaces, l.governor, l.raw = v.Value.Replaces, v.Value.Governor, nil
 				}
+				to.faults = own.faults
 			}
-			read <- to
-		}
-	}()
-	for from := range read {
-		for i := range from {
-			l, v := &all[i], &from[i]
-			if l.raw != nil {
-				v = l.raw
-			}
-			r.line(v)
-			l.replaces, l.governor, l.raw = v.Value.Replaces, v.Value.Governor, nil
-		}
-		all = all[len(from):]
-		free <- from[:some]
+		})
 	}
-	r.faults = append(r.faults, ahead.faults...)
+	wait.Wait()
+	for i := range all {
+		r.lines[all[i].key.value] = true
+	}
+	for i := range became {
+		r.faults = append(r.faults, became[i].faults...)
+		for _, l := range became[i].lines {
+			r.book.Lines = append(r.book.Lines, l)
+			r.book.lines[l.Key] = l
+		}
+	}
 }
 
 func (r *resolver) required(t, where text, field, do string) string {
