@@ -57,7 +57,8 @@ type world struct {
 	web   *web.Server
 	log   *safeLog
 	dir   string
-	slow  sync.Map // path: what its requests go through before they are served
+	slow  sync.Map      // path: what its requests go through before they are served
+	ended chan struct{} // closed with the test: no request waits any longer
 }
 
 // delay lets requests of a path wait until what comes back is called, with
@@ -65,7 +66,14 @@ type world struct {
 func (w *world) delay(path string) func(answer bool) {
 	wait := make(chan struct{})
 	answered := true
-	w.slow.Store(path, func() bool { <-wait; return answered })
+	w.slow.Store(path, func() bool {
+		select {
+		case <-wait:
+			return answered
+		case <-w.ended:
+			return false
+		}
+	})
 	return func(answer bool) {
 		w.slow.Delete(path)
 		answered = answer
@@ -98,7 +106,7 @@ func newWorld(empty bool) (*world, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &world{log: &safeLog{}, dir: dir, store: memory.New()}
+	w := &world{log: &safeLog{}, dir: dir, store: memory.New(), ended: make(chan struct{})}
 	options := shop.Options{Dir: dir, Device: "shop", Program: "tenths test"}
 	if !empty {
 		if w.shop, err = makeShop(ctx, w.store, options); err != nil {
@@ -218,6 +226,7 @@ func ownWorld(t *testing.T, empty bool) *world {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
+		close(w.ended)
 		w.Close()
 		_ = os.RemoveAll(w.dir)
 	})
