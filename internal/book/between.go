@@ -39,7 +39,7 @@ func (r *resolver) steps(f *Feature, v *rawFeature, path string) {
 	path += ".steps"
 	for i := range v.Steps {
 		raw := &v.Steps[i]
-		if !isDirection(raw.Key.value) {
+		if !IsDirection(raw.Key.value) {
 			r.fault(raw.Key, path, "name", "is not a step's mark", "use a–z and 0–9, as m010; \"std\" is standard")
 			continue
 		}

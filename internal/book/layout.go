@@ -460,9 +460,9 @@ func which(n, count int) []int {
 // member reads the name itself, with the numbers that it has.
 func (r *resolver) member(t text, field string) (m Member, ok bool) {
 	head, tail, ofFeature := strings.Cut(t.value, ".")
-	key, position, isName := CutNumber(head)
+	key, position, IsName := CutNumber(head)
 	m = Member{Part: r.partOf(key), Position: position}
-	if !isName || m.Part == nil {
+	if !IsName || m.Part == nil {
 		r.nowhere(t, field, "part", key)
 		return m, false
 	}
@@ -473,7 +473,7 @@ func (r *resolver) member(t text, field string) (m Member, ok bool) {
 	if !ofFeature {
 		return m, true
 	}
-	name, place, isName := CutNumber(tail)
+	name, place, IsName := CutNumber(tail)
 	f, known := r.features[key+"."+name]
 	if f == nil {
 		if !known {
@@ -481,7 +481,7 @@ func (r *resolver) member(t text, field string) (m Member, ok bool) {
 		}
 		return m, false
 	}
-	if !isName || place > f.Places {
+	if !IsName || place > f.Places {
 		r.fault(t, field, "nowhere", fmt.Sprintf("%s has no number %d", f.Ref(), place), "see \"places:\" of the feature")
 		return m, false
 	}

@@ -44,7 +44,7 @@ func (r *resolver) line(raw *named[rawLine]) *Line {
 		}
 	}
 	if len(v.Planes) > 0 {
-		l.Planes = r.distinct(v.Planes, path+".planes", isName)
+		l.Planes = r.distinct(v.Planes, path+".planes", IsName)
 	}
 	if len(r.faults) > before {
 		return nil
@@ -92,7 +92,7 @@ var termPattern = regexp.MustCompile(`^\s*([+\-−]?)\s*(?:([1-9][0-9]?)\s+)?([a
 func (r *resolver) terms(l *Line, subject text, path string) {
 	field := path + "." + l.Judges.String()
 	if l.Judges != Fit && l.Judges != Difference {
-		if part, feature, ok := strings.Cut(subject.value, "."); !ok || !isName(part) || !isName(feature) {
+		if part, feature, ok := strings.Cut(subject.value, "."); !ok || !IsName(part) || !IsName(feature) {
 			r.fault(subject, field, "expression", "is not a feature", "write part.feature, as crank.main")
 			return
 		}

@@ -399,15 +399,15 @@ func (r *resolver) count(t text, field string) int {
 		return 0
 	}
 	n, err := strconv.Atoi(t.value)
-	if err != nil || n < 1 || n > maxNumber || strconv.Itoa(n) != t.value {
-		r.fault(t, field, "count", "is not a count", fmt.Sprintf("write how many there are, 1 to %d, or leave it out where one stands alone", maxNumber))
+	if err != nil || n < 1 || n > MaxNumber || strconv.Itoa(n) != t.value {
+		r.fault(t, field, "count", "is not a count", fmt.Sprintf("write how many there are, 1 to %d, or leave it out where one stands alone", MaxNumber))
 		return 0
 	}
 	return n
 }
 
 func (r *resolver) name(t text, field string) bool {
-	if isName(t.value) {
+	if IsName(t.value) {
 		return true
 	}
 	r.fault(t, field, "name", "is not a name", "use a–z and 0–9, beginning with a letter")
@@ -504,8 +504,8 @@ func (r *resolver) feature(p *Part, raw *named[rawFeature]) *Feature {
 		r.fault(raw.Key, path, "missing", "the feature's unit is not stated", "add \"unit:\", as the manual prints it")
 	}
 	if len(v.Planes.names)+len(v.Directions) > 0 {
-		f.Planes = r.distinct(v.Planes.names, path+".planes", isName)
-		f.Directions = r.distinct(v.Directions, path+".directions", isDirection)
+		f.Planes = r.distinct(v.Planes.names, path+".planes", IsName)
+		f.Directions = r.distinct(v.Directions, path+".directions", IsDirection)
 	}
 	r.along(f, &v.Planes, path)
 	r.steps(f, v, path)

@@ -454,7 +454,7 @@ func TestNamesAsTheSchemaHasThem(t *testing.T) {
 	const letters = "ab09-.AZ {`é"
 	var try func(text string, left int)
 	try = func(text string, left int) {
-		for form, takes := range map[string]func(string) bool{"name": isName, "mark": isDirection, "words": isLineKey} {
+		for form, takes := range map[string]func(string) bool{"name": IsName, "mark": IsDirection, "words": isLineKey} {
 			if got, want := takes(text), keyForms[form].pattern.MatchString(text); got != want {
 				t.Errorf("%q is a %s: %t, the schema says %t", text, form, got, want)
 			}

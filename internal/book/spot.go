@@ -54,11 +54,11 @@ func numbered(name string, n int) string {
 	return name + "-" + strconv.Itoa(n)
 }
 
-// isName tells a name: a–z and 0–9, beginning with a letter.
-func isName(text string) bool { return isDirection(text) && text[0] >= 'a' }
+// IsName tells a name: a–z and 0–9, beginning with a letter.
+func IsName(text string) bool { return IsDirection(text) && text[0] >= 'a' }
 
-// isDirection tells a name that may begin with a figure.
-func isDirection(text string) bool {
+// IsDirection tells a name that may begin with a figure.
+func IsDirection(text string) bool {
 	for i := range len(text) {
 		if c := text[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') {
 			return false
@@ -70,15 +70,15 @@ func isDirection(text string) bool {
 // isLineKey tells names with - between.
 func isLineKey(text string) bool {
 	for name := range strings.SplitSeq(text, "-") {
-		if !isName(name) {
+		if !IsName(name) {
 			return false
 		}
 	}
 	return true
 }
 
-// maxNumber bounds positions and places: no engine has more of one thing.
-const maxNumber = 999
+// MaxNumber bounds positions and places: no engine has more of one thing.
+const MaxNumber = 999
 
 // ParseSpot reads a spot's text; it accepts exactly what String writes.
 func ParseSpot(text string) (Spot, error) {
@@ -100,14 +100,14 @@ func ParseSpot(text string) (Spot, error) {
 	if len(fields) > 2 {
 		switch plane := fields[2]; {
 		case plane == "-" && len(fields) == 4:
-		case isName(plane):
+		case IsName(plane):
 			s.Plane = plane
 		default:
 			return fail("the plane's name is not one")
 		}
 	}
 	if len(fields) > 3 {
-		if !isDirection(fields[3]) {
+		if !IsDirection(fields[3]) {
 			return fail("the direction's name is not one")
 		}
 		s.Direction = fields[3]
@@ -120,9 +120,9 @@ func CutNumber(text string) (name string, n int, ok bool) {
 	name, digits, numbered := strings.Cut(text, "-")
 	if numbered {
 		var err error
-		if n, err = strconv.Atoi(digits); err != nil || n < 1 || n > maxNumber || strconv.Itoa(n) != digits {
+		if n, err = strconv.Atoi(digits); err != nil || n < 1 || n > MaxNumber || strconv.Itoa(n) != digits {
 			return "", 0, false
 		}
 	}
-	return name, n, isName(name)
+	return name, n, IsName(name)
 }

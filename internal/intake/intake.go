@@ -169,8 +169,12 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	if faults := d.notOf(m); faults != nil {
 		return nil, faults
 	}
+	places, err := m.places()
+	if err != nil {
+		return nil, fault.List{{File: s.File, Code: "mapping", What: err.Error(), Do: "say it so in the mapping"}}
+	}
 	d.each(func(r *Row) {
-		d.measured(r, m)
+		d.measured(r, m, places)
 		d.limits(r, m)
 		r.doubt(m)
 	})

@@ -7,11 +7,9 @@ import (
 	"strconv"
 	"strings"
 
+	"tenths/internal/book"
 	"tenths/internal/fault"
 )
-
-// MaxCount is how many of a part, or of a thing on it, a book may number.
-const MaxCount = 999
 
 // A Measured says how many of a thing a part has, and in which planes and
 // directions each is measured. What is nil or 0 is not said; a list that is empty
@@ -50,8 +48,8 @@ func ParseMeasured(text string) (at Measured, err error) {
 			before = nil
 		case w == "and":
 		case number == nil && next == "place":
-			if n < 1 || n > MaxCount {
-				return bad("%q is not from 1 to %d places", w, MaxCount)
+			if n < 1 || n > book.MaxNumber {
+				return bad("%q is not from 1 to %d places", w, book.MaxNumber)
 			}
 			if at.Places > 0 {
 				return bad("the places are said twice")
@@ -71,7 +69,7 @@ func ParseMeasured(text string) (at Measured, err error) {
 			return bad("%q has no number before it", w)
 		default:
 			w = strings.TrimRight(w, "°")
-			in, what := to, "a direction"
+			in, what, is := to, "a direction", book.IsDirection
 			if in == nil {
 				if in = &at.Planes; w != "" && w[0] >= '0' && w[0] <= '9' {
 					in = &at.Directions
@@ -82,9 +80,9 @@ func ParseMeasured(text string) (at Measured, err error) {
 			}
 			before = in
 			if in == &at.Planes {
-				what = "a plane"
+				what, is = "a plane", book.IsName
 			}
-			if !isPlace(w, in == &at.Planes) {
+			if !is(w) || len(w) > maxWord {
 				return bad("%q is no name of %s", words[i], what)
 			}
 			if slices.Contains(*in, w) {
@@ -100,16 +98,6 @@ func ParseMeasured(text string) (at Measured, err error) {
 		return bad("%q says nothing", text)
 	}
 	return at, nil
-}
-
-// isPlace tells a name of a plane or of a direction, as a spot's text has it.
-func isPlace(w string, plane bool) bool {
-	for i := range len(w) {
-		if c := w[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9' || plane && i == 0) {
-			return false
-		}
-	}
-	return w != "" && len(w) <= maxWord
 }
 
 // ParseAcross reads the directions in which all diameters of a table are measured:
@@ -213,16 +201,35 @@ func (at Measured) But(other Measured) Measured {
 // At is how many of the row's thing each part has, and where it is measured.
 func (r *Row) At() Measured { return r.at.over(r.Kind.usual(r.Positions)) }
 
+// A said is what a mapping says of places: in which directions diameters are measured,
+// and where rows are, by their names.
+type said struct {
+	across []string
+	rows   map[string]Measured
+}
+
+func (m Mapping) places() (all said, err error) {
+	if all.across, err = ParseAcross(m.Across); err != nil {
+		return all, err
+	}
+	all.rows = make(map[string]Measured, len(m.Measured))
+	for _, name := range slices.Sorted(maps.Keys(m.Measured)) {
+		if all.rows[name], err = ParseMeasured(m.Measured[name]); err != nil {
+			return all, fmt.Errorf("measured, %q: %w", name, err)
+		}
+	}
+	return all, nil
+}
+
 // measured settles where a row is measured, and how many of its part there are.
-func (d *Draft) measured(r *Row, m Mapping) {
+func (d *Draft) measured(r *Row, m Mapping, places said) {
 	r.of.positions = m.countOf(r.of.name)
 	r.Positions = r.of.positions
 	if r.Kind == Outside || r.Kind == Inside {
-		r.at.Directions, _ = ParseAcross(m.Across)
+		r.at.Directions = places.across
 	}
-	for name, says := range m.Measured {
+	for name, at := range places.rows {
 		if strings.EqualFold(name, r.Name) {
-			at, _ := ParseMeasured(says)
 			r.at = at.over(r.at)
 		}
 	}
@@ -299,8 +306,8 @@ func (d *Draft) notOf(m Mapping) (faults fault.List) {
 func (m *Mapping) Count(text string) error {
 	name, says, ok := cutLast(text)
 	n, err := strconv.Atoi(says)
-	if !ok || err != nil || n < 1 || n > MaxCount {
-		return fmt.Errorf("%q does not say how many of a part there are: write it as %q, from 1 to %d", text, "Cylinder=4", MaxCount)
+	if !ok || err != nil || n < 1 || n > book.MaxNumber {
+		return fmt.Errorf("%q does not say how many of a part there are: write it as %q, from 1 to %d", text, "Cylinder=4", book.MaxNumber)
 	}
 	if m.Counts == nil {
 		m.Counts = map[string]int{}
@@ -345,16 +352,11 @@ func cutLast(text string) (name, says string, ok bool) {
 // checkPlaces tells whether what is said of parts and places can be so.
 func (m Mapping) checkPlaces() error {
 	for _, name := range slices.Sorted(maps.Keys(m.Counts)) {
-		if n := m.Counts[name]; n < 1 || n > MaxCount {
-			return fmt.Errorf("counts, %q: %d: an engine has from 1 to %d of a part", name, n, MaxCount)
+		if n := m.Counts[name]; n < 1 || n > book.MaxNumber {
+			return fmt.Errorf("counts, %q: %d: an engine has from 1 to %d of a part", name, n, book.MaxNumber)
 		}
 	}
-	for _, name := range slices.Sorted(maps.Keys(m.Measured)) {
-		if _, err := ParseMeasured(m.Measured[name]); err != nil {
-			return fmt.Errorf("measured, %q: %w", name, err)
-		}
-	}
-	_, err := ParseAcross(m.Across)
+	_, err := m.places()
 	return err
 }
 

@@ -25,6 +25,27 @@ type Engine struct {
 // Arrangements are how cylinders may stand about the shaft.
 var Arrangements = []string{"opposed", "in-line", "radial"}
 
+// UsualCylinders is how many cylinders a row of such an engine often has, to begin
+// with. Common practice, no source.
+func UsualCylinders(arrangement string) int {
+	if arrangement == "radial" {
+		return 7
+	}
+	return 4
+}
+
+// UsualMains is how many main journals such an engine often has: one beside each
+// throw, or each pair of opposed throws. Common practice, no source.
+func (e Engine) UsualMains() int {
+	switch e.Arrangement {
+	case "opposed":
+		return e.Cylinders/2 + 1
+	case "in-line":
+		return e.Cylinders + 1
+	}
+	return max(2, e.Rows+1)
+}
+
 // Most cylinders and mains that are begun for.
 const (
 	mostCylinders = 36

@@ -58,13 +58,14 @@ type beginBody struct {
 
 // kindsOfEngine are how cylinders may stand, each drawn.
 var kindsOfEngine = sync.OnceValue(func() (all []pick) {
-	for _, e := range []intake.Engine{{Arrangement: "opposed", Cylinders: 4, Mains: 3}, {Arrangement: "in-line", Cylinders: 4, Mains: 5}, {Arrangement: "radial", Cylinders: 7, Mains: 2}} {
-		e.Unit = quantity.Inch
+	for _, arrangement := range intake.Arrangements {
+		e := intake.Engine{Arrangement: arrangement, Cylinders: intake.UsualCylinders(arrangement), Unit: quantity.Inch}
+		e.Mains = e.UsualMains()
 		_, b, err := begun(e)
 		if err != nil {
 			panic("BUG: an engine to choose: " + err.Error())
 		}
-		all = append(all, pick{Value: e.Arrangement, Words: e.Arrangement, Drawing: template.HTML(picture.Engine(b, nil, nil, true))})
+		all = append(all, pick{Value: arrangement, Words: arrangement, Drawing: template.HTML(picture.Engine(b, nil, nil, true))})
 	}
 	return all
 })
@@ -102,7 +103,7 @@ func chosenEngine(r *http.Request) (e intake.Engine, perRow int, of string) {
 	if !slices.Contains(intake.Arrangements, e.Arrangement) {
 		e.Arrangement = intake.Arrangements[0]
 	}
-	usual := map[string]int{"opposed": 4, "in-line": 4, "radial": 7}[e.Arrangement]
+	usual := intake.UsualCylinders(e.Arrangement)
 	was := r.FormValue("of")
 	kind := was == "" || len(was) > len(e.Arrangement) && was[:len(e.Arrangement)] == e.Arrangement
 	perRow, e.Rows = usual, 1
@@ -117,7 +118,7 @@ func chosenEngine(r *http.Request) (e intake.Engine, perRow int, of string) {
 		e.Cylinders = -1
 	}
 	of = fmt.Sprintf("%s %d %d", e.Arrangement, perRow, e.Rows)
-	e.Mains = usualMains(&e)
+	e.Mains = e.UsualMains()
 	if was == "" || was == of {
 		e.Mains = asked(r, "mains", e.Mains)
 	}
@@ -127,16 +128,6 @@ func chosenEngine(r *http.Request) (e intake.Engine, perRow int, of string) {
 	}
 	e.Title = intake.Title{Engine: value(r, "engine"), Number: value(r, "number")}
 	return e, perRow, of
-}
-
-func usualMains(e *intake.Engine) int {
-	switch e.Arrangement {
-	case "opposed":
-		return e.Cylinders/2 + 1
-	case "in-line":
-		return e.Cylinders + 1
-	}
-	return max(2, e.Rows+1)
 }
 
 // numbers are numbers to choose from.
@@ -170,7 +161,7 @@ func (s *Server) beginPage(w http.ResponseWriter, r *http.Request, code int, pro
 	for i := range body.Arrangements.List {
 		body.Arrangements.List[i].On = body.Arrangements.List[i].Value == e.Arrangement
 	}
-	mains := []int{2, usualMains(&e)}
+	mains := []int{2, e.UsualMains()}
 	switch e.Arrangement {
 	case "opposed":
 		body.Numbers = append(body.Numbers, numbers("cylinders", "How many cylinders?", perRow, 2, 36, 2, 4, 6, 8))

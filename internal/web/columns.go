@@ -371,11 +371,8 @@ func answersOf(r *http.Request, m intake.Mapping) (intake.Mapping, error) {
 
 // postColumns keeps what was said of a table.
 func (s *Server) postColumns(w http.ResponseWriter, r *http.Request) error {
-	d, err := s.draftOf(r)
+	d, _, err := s.draftToChange(r)
 	if err != nil {
-		return err
-	}
-	if _, err := s.stamp(r); err != nil {
 		return err
 	}
 	n := tableNumber(r, d)

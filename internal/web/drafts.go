@@ -85,6 +85,16 @@ func (s *Server) stamp(r *http.Request) (draft.Stamp, error) {
 	return draft.Stamp{By: name(state, s.handle(r)), Date: time.Now().Format(time.DateOnly)}, nil
 }
 
+// draftToChange opens the draft that a request changes, and says who does.
+func (s *Server) draftToChange(r *http.Request) (*draft.Draft, draft.Stamp, error) {
+	d, err := s.draftOf(r)
+	if err != nil {
+		return nil, draft.Stamp{}, err
+	}
+	by, err := s.stamp(r)
+	return d, by, err
+}
+
 // headOf is the head of a draft's pages.
 func (s *Server) headOf(r *http.Request, d *draft.Draft, here string) (draftHead, error) {
 	state, err := s.Shop().Record(r.Context())
@@ -512,11 +522,7 @@ func (s *Server) headOfLines(w http.ResponseWriter, r *http.Request, d *draft.Dr
 // settlingDraft returns the draft of which something is said that its lines need,
 // and who says it.
 func (s *Server) settlingDraft(r *http.Request) (*draft.Draft, draft.Stamp, error) {
-	d, err := s.draftOf(r)
-	if err != nil {
-		return nil, draft.Stamp{}, err
-	}
-	by, err := s.stamp(r)
+	d, by, err := s.draftToChange(r)
 	if err == nil && d.Loaded == nil {
 		err = record.Refuse("draft", "look at its columns", "the draft has no lines yet")
 	}

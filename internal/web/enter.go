@@ -32,9 +32,6 @@ type enterBody struct {
 	Skip                  string
 }
 
-// enterKnown is how one knows unless one says otherwise.
-const enterKnown = "from the manual in hand"
-
 func (s *Server) getEnter(w http.ResponseWriter, r *http.Request) error {
 	d, err := s.draftOf(r)
 	if err != nil {
@@ -59,7 +56,7 @@ func (s *Server) enterPage(w http.ResponseWriter, r *http.Request, code int, d *
 		fillEnter(&body, d, l)
 	}
 	if rest != nil {
-		body.Skip = h.Path + "/enter?line=" + url.QueryEscape(rest.Key)
+		body.Skip = h.Path + "/enter?" + url.Values{"line": {rest.Key}, "known": {body.Known}}.Encode()
 	}
 	return s.show(w, r, code, "draft-enter", page{Title: "Limits of " + d.Engine, Here: "books"}, body)
 }
@@ -87,9 +84,6 @@ func fillEnter(body *enterBody, d *draft.Draft, l *book.Line) {
 		of = append(of, l.Terms[i].Feature.Part.Name+", "+strings.ToLower(l.Terms[i].Feature.Name))
 	}
 	body.Of, body.Unit = strings.Join(of, "; "), cmp.Or(unitWords[l.Unit.String()], l.Unit.String())
-	if body.Known == "" {
-		body.Known = enterKnown
-	}
 	texts := map[string]string{}
 	for _, f := range body.Fields {
 		texts[f.Cell] = f.Text

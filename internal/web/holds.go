@@ -362,11 +362,7 @@ func saidOf(err error) string {
 
 // postHold settles one.
 func (s *Server) postHold(w http.ResponseWriter, r *http.Request) error {
-	d, err := s.draftOf(r)
-	if err != nil {
-		return err
-	}
-	by, err := s.stamp(r)
+	d, by, err := s.draftToChange(r)
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tenths/internal/book"
 	"tenths/internal/draft"
 	"tenths/internal/fault"
 	"tenths/internal/intake"
@@ -96,11 +97,8 @@ func backToRows(r *http.Request, d *draft.Draft, n int, at string) string {
 
 // postCounts says how many of its parts the engine has.
 func (s *Server) postCounts(w http.ResponseWriter, r *http.Request) error {
-	d, err := s.draftOf(r)
+	d, _, err := s.draftToChange(r)
 	if err != nil {
-		return err
-	}
-	if _, err := s.stamp(r); err != nil {
 		return err
 	}
 	n := tableNumber(r, d)
@@ -114,8 +112,8 @@ func (s *Server) postCounts(w http.ResponseWriter, r *http.Request) error {
 		count, err := strconv.Atoi(text)
 		switch {
 		case text == "":
-		case err != nil || count < 1 || count > intake.MaxCount:
-			return s.rowsPage(w, r, http.StatusUnprocessableEntity, d, fmt.Sprintf("“%s” is not how many of the part %s an engine has: write a number from 1 to %d.", text, p.Name, intake.MaxCount))
+		case err != nil || count < 1 || count > book.MaxNumber:
+			return s.rowsPage(w, r, http.StatusUnprocessableEntity, d, fmt.Sprintf("“%s” is not how many of the part %s an engine has: write a number from 1 to %d.", text, p.Name, book.MaxNumber))
 		case count != p.Count:
 			counts[p.Key] = count
 		}
@@ -137,11 +135,8 @@ func (s *Server) postCounts(w http.ResponseWriter, r *http.Request) error {
 
 // postMeasured says where rows of one name are measured.
 func (s *Server) postMeasured(w http.ResponseWriter, r *http.Request) error {
-	d, err := s.draftOf(r)
+	d, _, err := s.draftToChange(r)
 	if err != nil {
-		return err
-	}
-	if _, err := s.stamp(r); err != nil {
 		return err
 	}
 	n := tableNumber(r, d)

@@ -199,11 +199,8 @@ func (s *Server) rowsPage(w http.ResponseWriter, r *http.Request, code int, d *d
 
 // postKind says what rows of one name judge.
 func (s *Server) postKind(w http.ResponseWriter, r *http.Request) error {
-	d, err := s.draftOf(r)
+	d, _, err := s.draftToChange(r)
 	if err != nil {
-		return err
-	}
-	if _, err := s.stamp(r); err != nil {
 		return err
 	}
 	n := tableNumber(r, d)
