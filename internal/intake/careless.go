@@ -157,7 +157,7 @@ type headed struct {
 	clearances bool
 }
 
-func (c *Column) says() headed {
+func (c *Column) heads() headed {
 	h := tidyHeading(c.Heading)
 	return headed{minWords.MatchString(h) && maxWords.MatchString(h), clearanceHeading.MatchString(c.Heading)}
 }

@@ -139,7 +139,7 @@ func Read(s table.Sheet, m Mapping) (*Draft, fault.List) {
 	}
 	d.Rows = make([]Row, 0, len(s.Rows)-head)
 	for i := range d.Columns {
-		d.headed = append(d.headed, d.Columns[i].says())
+		d.headed = append(d.headed, d.Columns[i].heads())
 	}
 	size := 0 // of the book, at least
 	for i := range s.Rows[head:] {
