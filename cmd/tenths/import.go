@@ -233,9 +233,11 @@ func (o *importing) said() (before, m intake.Mapping, err error) {
 		m.Unit = o.unit
 	}
 	if o.across != "" {
-		if m.Across = o.across; strings.HasPrefix(strings.ToLower(o.across), "one") {
-			m.Across = ""
+		across, err := intake.ParseAcross(o.across)
+		if err != nil {
+			return before, m, err
 		}
+		m.Across = strings.Join(across, ", ")
 	}
 	if o.decimal != "" {
 		m.Decimal = o.decimal
